@@ -1,0 +1,1 @@
+"""A real Redis and a real Celery worker."""
