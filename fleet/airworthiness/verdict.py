@@ -67,3 +67,15 @@ class Verdict:
     next_due: NextDue | None
     valid_until: datetime | None  # exclusive; None: nothing changes by time alone
     errors: tuple[str, ...]  # what a failed rule raised; recorded, never shown as "fine"
+
+
+def as_json(reason: Reason) -> dict[str, object]:
+    """The reason in the words of the API; its limitations are collected on the verdict."""
+    return {
+        "rule": reason.rule,
+        "effect": reason.effect.code,
+        "message": reason.message,
+        "citation": reason.citation,
+        "subject": {"type": reason.subject_type, "id": reason.subject_id},
+        "cure": reason.cure,
+    }
