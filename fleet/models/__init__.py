@@ -1,5 +1,6 @@
 """Models of the register."""
 
+from fleet.models.access import ApiToken, IdempotencyRecord
 from fleet.models.aircraft import Aircraft, AirworthinessState, AssessmentPeriod, StatusCode
 from fleet.models.catalogue import INSPECTABLE_FIELDS, AircraftType, Inspectable, Item, Side, Zone
 from fleet.models.events import Event, EventChain
@@ -12,6 +13,7 @@ __all__ = [
     "AircraftCategory",
     "AircraftType",
     "AirworthinessState",
+    "ApiToken",
     "AssessmentPeriod",
     "Attachment",
     "Authorisation",
@@ -20,6 +22,7 @@ __all__ = [
     "DocumentKind",
     "Event",
     "EventChain",
+    "IdempotencyRecord",
     "Inspectable",
     "Item",
     "JobRun",
