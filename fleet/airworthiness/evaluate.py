@@ -93,7 +93,7 @@ class _Run:
         """The result of the act; if it raises, a reason that grounds and an entry in the errors."""
         try:
             return act(*args, **kwargs)
-        except Exception as error:  # whatever it is, it must neither pass as fine nor hide the other rules
+        except Exception as error:  # noqa: BLE001 - whatever it is, it must neither pass as fine nor hide the other rules
             self.errors.append(_described(code, error))
             reason = rule_error(self.facts.aircraft_id, what)
             if reason not in self.reasons:

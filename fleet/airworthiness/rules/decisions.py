@@ -53,7 +53,8 @@ def _assessed_defect(facts: Facts, now: datetime) -> Iterator[Reason]:
 
 
 def _turns(facts: Facts) -> list[datetime]:
-    return [_decision_ends(defect.assessed_at, facts) for defect in facts.defects if defect.assessed_at is not None]
+    waiting = [defect.assessed_at for defect in facts.defects if _waits_for_decision(defect)]
+    return [_decision_ends(assessed_at, facts) for assessed_at in waiting if assessed_at is not None]
 
 
 ASSESSED_DEFECT = Rule(

@@ -126,5 +126,5 @@ UNTRIAGED_DEFECT = Rule(
     effects=(Effect.GROUNDS, Effect.LIMITS),
     citation="ML.A.403(b), club practice",
     judge=_untriaged_defect,
-    turns=lambda facts: [_triage_ends(defect, facts) for defect in facts.defects],
+    turns=lambda facts: [_triage_ends(defect, facts) for defect in facts.defects if defect.state == "reported"],
 )

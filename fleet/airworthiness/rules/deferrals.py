@@ -41,16 +41,17 @@ def _is_used_up(deferral: DeferralFact, usage: UsageFact) -> bool:
     return by_hours or by_launches
 
 
-def _is_past(deferral: DeferralFact, facts: Facts, now: datetime) -> bool:
+def limit_passed(deferral: DeferralFact, usage: UsageFact | None, now: datetime) -> bool:
+    """Whether a limit is known to be reached; a limit in hours or launches is not while the usage is unknown."""
     by_date = deferral.until_at is not None and now >= deferral.until_at
-    return by_date or (facts.usage is not None and _is_used_up(deferral, facts.usage))
+    return by_date or (usage is not None and _is_used_up(deferral, usage))
 
 
 def _flaw_of_terms(deferral: DeferralFact, facts: Facts, now: datetime) -> tuple[str, str] | None:
     """Why a deferral in force does not hold, and the cure."""
     if not _has_readable_limit(deferral):
         return "is deferred without a limit that can be checked", _DECIDE
-    if _is_past(deferral, facts, now):
+    if limit_passed(deferral, facts.usage, now):
         return f"was deferred {limit_in_words(deferral)}, and that limit has passed", _DECIDE
     if facts.usage is None and _needs_usage(deferral):
         finding = f"is deferred {limit_in_words(deferral)}, but the usage of the aircraft is not known"
@@ -105,8 +106,8 @@ def _deferral_expired(facts: Facts, now: datetime) -> Iterator[Reason]:
 
 
 def _turns(facts: Facts) -> list[datetime]:
-    deferrals = [defect.deferral for defect in facts.defects if defect.deferral is not None]
-    return [deferral.until_at for deferral in deferrals if deferral.until_at is not None]
+    running = [defect.deferral for defect in facts.defects if defect.deferral is not None and defect.deferral.in_force]
+    return [deferral.until_at for deferral in running if deferral.until_at is not None]
 
 
 DEFERRAL_RUNNING = Rule(

@@ -66,8 +66,11 @@ def _ballast_unknown(facts: Facts, now: datetime) -> Iterator[Reason]:
         )
 
 
-def _day_of_daily(facts: Facts) -> tuple[datetime, ...]:
-    return () if facts.last_daily is None else edges(facts.last_daily.completed_at, facts.policy.time_zone)
+def _day_without_ballast(facts: Facts) -> tuple[datetime, ...]:
+    daily = facts.last_daily
+    if daily is None or daily.ballast_known is not False:
+        return ()
+    return edges(daily.completed_at, facts.policy.time_zone)
 
 
 BALLAST_UNKNOWN = Rule(
@@ -76,5 +79,5 @@ BALLAST_UNKNOWN = Rule(
     effects=(Effect.GROUNDS,),
     citation="common practice",
     judge=_ballast_unknown,
-    turns=_day_of_daily,
+    turns=_day_without_ballast,
 )
