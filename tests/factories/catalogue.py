@@ -3,11 +3,11 @@
 from decimal import Decimal
 from typing import Any
 
-import factory
-from factory.django import DjangoModelFactory
+from factory.declarations import LazyAttribute, Sequence, SubFactory
 
 from fleet.models import AircraftCategory, AircraftType, Club, Item, Side, Zone
 from fleet.services import register
+from tests.factories.base import ServiceFactory
 from tests.factories.clubs import ClubFactory, keeper_of
 from tests.factories.constants import FOUNDED
 
@@ -18,15 +18,15 @@ BALLAST = "tail-tank"
 PLAIN = "sealing-tape"  # not critical, deferrable
 
 
-class AircraftTypeFactory(DjangoModelFactory[AircraftType]):
+class AircraftTypeFactory(ServiceFactory[AircraftType]):
     """A type without catalogue: ``AircraftTypeFactory(club=club)``. With catalogue and sheets: ``make_type``."""
 
     class Meta:
         model = AircraftType
 
-    club = factory.SubFactory(ClubFactory)
+    club = SubFactory(ClubFactory)
     at = FOUNDED
-    designation = factory.Sequence(lambda n: f"Kite {n}")
+    designation = Sequence(lambda n: f"Kite {n}")
     manufacturer = "Invented Works"
     category = AircraftCategory.SAILPLANE
     seats = 2
@@ -36,7 +36,7 @@ class AircraftTypeFactory(DjangoModelFactory[AircraftType]):
         return register.add_type(by=keeper_of(kwargs.pop("club")), **kwargs)
 
 
-class ItemFactory(DjangoModelFactory[Item]):
+class ItemFactory(ServiceFactory[Item]):
     """An item: ``ItemFactory(aircraft_type=..., critical=True)``; ``measured=True`` adds limits, ``ballast=True`` an amount."""
 
     class Meta:
@@ -45,20 +45,20 @@ class ItemFactory(DjangoModelFactory[Item]):
     class Params:
         measured = False
 
-    aircraft_type = factory.SubFactory(AircraftTypeFactory)
+    aircraft_type = SubFactory(AircraftTypeFactory)
     at = FOUNDED
-    code = factory.Sequence(lambda n: f"item-{n}")
-    title = factory.LazyAttribute(lambda item: item.code.replace("-", " ").capitalize())
+    code = Sequence(lambda n: f"item-{n}")
+    title = LazyAttribute(lambda item: item.code.replace("-", " ").capitalize())
     zone = Zone.GENERAL
     side = Side.CENTRE
     critical = False
-    deferrable = factory.LazyAttribute(lambda item: not item.critical)
+    deferrable = LazyAttribute(lambda item: not item.critical)
     two_person = False
     ballast = False
-    quantity = factory.LazyAttribute(lambda item: "pressure" if item.measured else "amount" if item.ballast else "")
-    unit = factory.LazyAttribute(lambda item: "bar" if item.measured else "L" if item.ballast else "")
-    minimum = factory.LazyAttribute(lambda item: Decimal("3.0") if item.measured else None)
-    maximum = factory.LazyAttribute(lambda item: Decimal("3.6") if item.measured else None)
+    quantity = LazyAttribute(lambda item: "pressure" if item.measured else "amount" if item.ballast else "")
+    unit = LazyAttribute(lambda item: "bar" if item.measured else "L" if item.ballast else "")
+    minimum = LazyAttribute(lambda item: Decimal("3.0") if item.measured else None)
+    maximum = LazyAttribute(lambda item: Decimal("3.6") if item.measured else None)
     system_code = ""
 
     @classmethod
@@ -68,13 +68,13 @@ class ItemFactory(DjangoModelFactory[Item]):
 
 def make_type(club: Club, *, ballast: bool = False, **fields: Any) -> AircraftType:
     """A type with the items named above (``BALLAST`` only if asked for)."""
-    aircraft_type: AircraftType = AircraftTypeFactory(club=club, **fields)
-    ItemFactory(aircraft_type=aircraft_type, code=CRITICAL, zone=Zone.COCKPIT, side=Side.LEFT, critical=True)
-    ItemFactory(
+    aircraft_type = AircraftTypeFactory.create(club=club, **fields)
+    ItemFactory.create(aircraft_type=aircraft_type, code=CRITICAL, zone=Zone.COCKPIT, side=Side.LEFT, critical=True)
+    ItemFactory.create(
         aircraft_type=aircraft_type, code=TWO_PERSON, zone=Zone.WING, side=Side.BOTH, critical=True, two_person=True
     )
-    ItemFactory(aircraft_type=aircraft_type, code=MEASURED, zone=Zone.GEAR, measured=True)
-    ItemFactory(aircraft_type=aircraft_type, code=PLAIN, zone=Zone.WING, side=Side.BOTH)
+    ItemFactory.create(aircraft_type=aircraft_type, code=MEASURED, zone=Zone.GEAR, measured=True)
+    ItemFactory.create(aircraft_type=aircraft_type, code=PLAIN, zone=Zone.WING, side=Side.BOTH)
     if ballast:
-        ItemFactory(aircraft_type=aircraft_type, code=BALLAST, zone=Zone.BALLAST, ballast=True)
+        ItemFactory.create(aircraft_type=aircraft_type, code=BALLAST, zone=Zone.BALLAST, ballast=True)
     return aircraft_type

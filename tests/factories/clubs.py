@@ -5,22 +5,23 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-import factory
-from factory.django import DjangoModelFactory
+from factory.declarations import Sequence as Numbered
+from factory.declarations import SubFactory
 
 from fleet.models import AircraftCategory, Authorisation, Club, Membership, Privilege, Role
 from fleet.services import people
+from tests.factories.base import ServiceFactory
 from tests.factories.constants import FOUNDED, PASSWORD, VALID_FROM, VALID_UNTIL
 
 
-class ClubFactory(DjangoModelFactory[Club]):
+class ClubFactory(ServiceFactory[Club]):
     """A club with its event chain; settings by name, e.g. ``ClubFactory(triage_limit_days=1)``."""
 
     class Meta:
         model = Club
 
     at = FOUNDED
-    name = factory.Sequence(lambda n: f"Test Club {n}")
+    name = Numbered(lambda n: f"Test Club {n}")
     time_zone = "Europe/Vienna"
 
     @classmethod
@@ -28,17 +29,17 @@ class ClubFactory(DjangoModelFactory[Club]):
         return people.found_club(**kwargs)
 
 
-class MemberFactory(DjangoModelFactory[Membership]):
+class MemberFactory(ServiceFactory[Membership]):
     """A member (a pilot unless told otherwise) with ``PASSWORD``: ``MemberFactory(club=club, roles=[Role.AUDITOR])``."""
 
     class Meta:
         model = Membership
 
-    club = factory.SubFactory(ClubFactory)
+    club = SubFactory(ClubFactory)
     by = None
     at = FOUNDED
-    username = factory.Sequence(lambda n: f"member{n}")
-    full_name = factory.Sequence(lambda n: f"Invented Person {n}")
+    username = Numbered(lambda n: f"member{n}")
+    full_name = Numbered(lambda n: f"Invented Person {n}")
     roles: Sequence[str] = (Role.PILOT,)
     password = PASSWORD
 
@@ -48,22 +49,22 @@ class MemberFactory(DjangoModelFactory[Membership]):
 
 
 class InspectorFactory(MemberFactory):
-    """An inspector (and pilot) authorised for every category with both privileges, in date around any test's now."""
-
-    class Meta:
-        skip_postgeneration_save = True
+    """An inspector (and pilot), authorised as ``authorise`` says unless ``authorised=False``."""
 
     roles = (Role.PILOT, Role.INSPECTOR)
+    authorised = True
 
-    @factory.post_generation
-    def authorised(obj: Membership, create: bool, extracted: bool | None, **kwargs: Any) -> None:
-        """``authorised=False`` leaves the authorisation out; ``authorised__valid_until=...`` and the like change it."""
-        if create and extracted is not False:
-            authorise(obj, **kwargs)
+    @classmethod
+    def _create(cls, model_class: type[Membership], *args: Any, **kwargs: Any) -> Membership:
+        authorised = kwargs.pop("authorised")
+        member = people.enrol(**kwargs)
+        if authorised:
+            authorise(member)
+        return member
 
 
 def authorise(member: Membership, *, at: datetime = FOUNDED, **changes: Any) -> Authorisation:
-    """An authorisation for everything; narrow it by name: ``privileges``, ``categories``, ``valid_until`` ..."""
+    """An authorisation for every category with both privileges, in date around any test's now; narrow it by name: ``privileges``, ``categories``, ``valid_until`` ..."""
     wide: dict[str, Any] = {
         "licence_number": "ZZ.66.0001",
         "privileges": Privilege.values,
@@ -87,8 +88,7 @@ def member_of(club: Club, role: str, *, other_than: Collection[UUID | None] = ()
     if found is not None:
         return found
     made = InspectorFactory if role == Role.INSPECTOR else MemberFactory
-    member: Membership = made(club=club, roles=[role])
-    return member
+    return made.create(club=club, roles=[role])
 
 
 def keeper_of(club: Club) -> Membership:

@@ -22,7 +22,7 @@ def reported(
     aircraft: Aircraft, *, critical: bool = False, at: datetime = NOW, by: Membership | None = None, **more: Any
 ) -> Defect:
     """``reported``: on ``PLAIN``, or on ``CRITICAL``; ``item_code=None`` leaves it unclassified."""
-    fields = {
+    fields: dict[str, Any] = {
         "description": "Something is not as it should be.",
         "found_at": at,
         "item_code": CRITICAL if critical else PLAIN,

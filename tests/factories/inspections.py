@@ -79,6 +79,7 @@ def inspect(
     named = {one.second_person for one in results or ()} | {second.id if second else None}
     by = by or member_of(aircraft.club, role, other_than=named)
     second = second or member_of(aircraft.club, Role.PILOT, other_than={by.id})
+    times: dict[str, Any] = {"started_at": at - DURATION, "completed_at": at}
     sheet = selectors.current_sheet(aircraft.aircraft_type, kind)
     return records.record(
         aircraft_id=aircraft.id,
@@ -86,7 +87,7 @@ def inspect(
         at=at,
         kind=kind,
         results=complete_results(sheet, second=second) if results is None else results,
-        **{"started_at": at - DURATION, "completed_at": at, "second_person": second.id} | more,
+        **times | {"second_person": second.id} | more,
     )
 
 

@@ -17,8 +17,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def club() -> Club:
-    made: Club = factories.ClubFactory()
-    return made
+    return factories.ClubFactory.create()
 
 
 def shown(aircraft: Aircraft) -> tuple[str, bool]:
@@ -85,7 +84,7 @@ def test_results_can_be_changed_by_code(club: Club) -> None:
     sheet = factories.publish_sheet(aircraft.aircraft_type)
     results = factories.complete_results(
         sheet,
-        second=factories.MemberFactory(club=club),
+        second=factories.MemberFactory.create(club=club),
         sealing_tape={"outcome": Outcome.DEFECT, "description": "Loose."},
     )
     recorded = factories.inspect(aircraft, results=results)
