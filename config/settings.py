@@ -134,9 +134,11 @@ TIME_ZONE = "UTC"
 STATIC_URL = "static/"
 STATIC_ROOT = Path(env.str("STATIC_ROOT", default=str(DATA_DIR / "static")))
 MEDIA_ROOT = Path(env.str("MEDIA_ROOT", default=str(DATA_DIR / "attachments")))  # no URL leads there
-FILE_UPLOAD_PERMISSIONS = 0o600
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"file_permissions_mode": 0o600, "directory_permissions_mode": 0o700},
+    },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 
@@ -162,7 +164,7 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
 CELERY_ENABLE_UTC = True
-CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "jobs" / "beat-schedule")
 
 # mail -----------------------------------------------------------------------------------------------------------------
 vars().update(env.email_url("EMAIL_URL", default="consolemail://"))
@@ -176,12 +178,33 @@ DJANGO_STRUCTLOG_IP_LOGGING_ENABLED = False
 DJANGO_STRUCTLOG_USER_ID_FIELD = None
 
 REST_FRAMEWORK: dict[str, Any] = {
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_AUTHENTICATION_CLASSES": ["fleet.api.authentication.BearerToken", "fleet.api.authentication.PageSession"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],  # of views outside our own base
+    "DEFAULT_PARSER_CLASSES": ["fleet.api.parsers.JsonObject"],
+    "DEFAULT_RENDERER_CLASSES": ["fleet.api.renderers.JsonAnswer"],
+    "DEFAULT_SCHEMA_CLASS": "fleet.api.schema.DocumentedEndpoint",
+    "DEFAULT_METADATA_CLASS": None,
+    "EXCEPTION_HANDLER": "config.problems.exception_handler",
+    "URL_FORMAT_OVERRIDE": None,
+    "COERCE_DECIMAL_TO_STRING": False,
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
     "NUM_PROXIES": PROXY_COUNT,
 }
 SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Witnessmark",
     "VERSION": "1",
+    "DESCRIPTION": "Airworthiness of a flying club's fleet: inspections, defects and the release to service. Everything "
+    "belongs to the club of whoever asks. Errors are RFC 9457 problems whose type leads to a description.",
     "OAS_VERSION": "3.1.1",
+    "SCHEMA_PATH_PREFIX": "/api/v1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "COMPONENT_SPLIT_REQUEST": True,
+    "COMPONENT_SPLIT_PATCH": True,
+    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
+    "PREPROCESSING_HOOKS": ["fleet.api.schema_hooks.only_without_slash"],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "fleet.api.schema_hooks.refuse_unknown_fields",
+        "fleet.api.schema_hooks.ids_in_paths",
+    ],
 }

@@ -46,6 +46,14 @@ class Stale(DomainError):
     """The version that the caller names is not the current one."""
 
 
+class Locked(DomainError):
+    """Too many failed sign-ins; ``wait`` is in seconds."""
+
+    def __init__(self, wait: int) -> None:
+        super().__init__("locked", "Too many failed sign-ins. Wait before you try again.")
+        self.wait = wait
+
+
 def invalid(pointer: str, code: str, detail: str) -> Invalid:
     """One refused field."""
     return Invalid("invalid", detail, (FieldError(pointer, code, detail),))

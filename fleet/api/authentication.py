@@ -34,7 +34,9 @@ class BearerToken(BaseAuthentication):
             return None
         token = access.token_in_force(secret=secret.strip(), at=request.now)
         if token is None:
-            raise AuthenticationFailed("This token is unknown, expired or revoked. Get a new one from POST /api/v1/tokens.")
+            raise AuthenticationFailed(
+                "This token is unknown, expired or revoked. Get a new one from POST /api/v1/tokens."
+            )
         request.member = token.membership
         return token.membership.person, token
 
@@ -56,7 +58,9 @@ class PageSession(SessionAuthentication):
         assert isinstance(person, Person)
         request.member = access.member_of(person, request._request.session.get(SESSION_CLUB))
         if request.member is None:
-            raise Forbidden("no_membership", "Choose the club that you act for, or ask your administrator for a membership.")
+            raise Forbidden(
+                "no_membership", "Choose the club that you act for, or ask your administrator for a membership."
+            )
         return person, None
 
     def enforce_csrf(self, request: Request) -> None:

@@ -4,12 +4,13 @@ A view says who may write (``permits``), what is read (``bodies``) and what is a
 asks for (sign-in, roles, one transaction, idempotency, entity tags, problem answers) happens here.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from typing import Any, ClassVar, TypeVar
 from uuid import UUID
 
-from django.core.exceptions import ValidationError
+from django.core.exceptions import ObjectDoesNotExist, ValidationError
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -23,7 +24,7 @@ from rest_framework.serializers import BaseSerializer, Serializer
 from rest_framework.views import APIView
 
 from fleet.api import etags
-from fleet.api.authentication import ApiRequest
+from fleet.api.authentication import ApiRequest, BearerToken
 from fleet.api.idempotency import once
 from fleet.api.parameters import refuse_unknown_parameters
 from fleet.api.renderers import frozen
@@ -31,9 +32,7 @@ from fleet.api.strictness import refuse_unknown_fields
 from fleet.api.transactions import in_transaction
 from fleet.errors import FieldError, Forbidden, NotFound
 from fleet.models.people import Club, Membership, Role
-
-MEMBERS = frozenset(Role.values) - {Role.AUDITOR.value}
-"""Every role that may write at all; for acts that any member may do."""
+from fleet.permissions import role_titles
 
 Row = TypeVar("Row", bound=Model)
 Shape = type[BaseSerializer[Any]] | BaseSerializer[Any]
@@ -48,37 +47,38 @@ class ClubView(APIView):
     """Methods for which nobody needs to sign in. They run without a transaction and without idempotency."""
     personal: ClassVar[bool] = False
     """Concerns only the caller's own account: every member may write, an auditor too."""
-    query_parameters: ClassVar[frozenset[str]] = frozenset()
-    """Names of known query parameters; any other is refused."""
+    query: ClassVar[type[Serializer[Any]] | None] = None
+    """Serializer of the query parameters of GET; any other parameter is refused."""
     bodies: ClassVar[Mapping[str, type[Serializer[Any]]]] = {}
     """Method -> serializer of what is sent (for ``validated`` and the OpenAPI document)."""
     answers: ClassVar[Mapping[str, Shape]] = {}
     """Method -> serializer of what is answered (for the OpenAPI document)."""
+    success_of_post: ClassVar[int] = 201
+    """Status of a POST that is accepted (for the OpenAPI document)."""
     http_method_names = ["get", "head", "post", "patch", "delete"]
     request: ApiRequest
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        """As the framework's own, with the handler run through ``_perform``."""
+        """As the framework's own, with the handler run through ``_perform`` and its answer through ``_finished``."""
         self.args, self.kwargs = args, kwargs
         self.request = self.initialize_request(request, *args, **kwargs)
         self.headers = self.default_response_headers
+        response: Any
         try:
             self.initial(self.request, *args, **kwargs)
             response = self._perform()
         except Exception as error:
             response = self.handle_exception(error)
-        self.response = self.finalize_response(self.request, response, *args, **kwargs)
-        return self.response
+        return self._finished(self.finalize_response(self.request, response, *args, **kwargs))
 
     def initialize_request(self, request: HttpRequest, *args: Any, **kwargs: Any) -> ApiRequest:
         """Reads the clock, once."""
-        plain = super().initialize_request(request, *args, **kwargs)
         made = ApiRequest(
             request,
-            parsers=plain.parsers,
-            authenticators=plain.authenticators,
-            negotiator=plain.negotiator,
-            parser_context=plain.parser_context,
+            parsers=self.get_parsers(),
+            authenticators=self.get_authenticators(),
+            negotiator=self.get_content_negotiator(),
+            parser_context=self.get_parser_context(request),
         )
         made.now = timezone.now()
         return made
@@ -87,10 +87,14 @@ class ClubView(APIView):
         """None for an open method: credentials sent with it are not even looked at."""
         return [] if self.request and self.request.method in self.open_methods else super().get_authenticators()
 
+    def get_authenticate_header(self, request: Request) -> str:
+        """A refused sign-in is a 401 even where credentials are not looked at."""
+        return BearerToken().authenticate_header(request)
+
     def check_permissions(self, request: Request) -> None:
         """401 before 403; a method that does not exist here is left to 405."""
         method = request.method or ""
-        if method in self.open_methods or not hasattr(self, method.lower()):
+        if method in self.open_methods or self._handler() == self.http_method_not_allowed:
             return
         if self.request.member is None:
             raise NotAuthenticated("Sign in, or send Authorization: Bearer with a token from POST /api/v1/tokens.")
@@ -103,7 +107,7 @@ class ClubView(APIView):
 
     def known_parameters(self) -> frozenset[str]:
         """Names of the query parameters that this method reads."""
-        return self.query_parameters if self.request.method in SAFE_METHODS else frozenset()
+        return frozenset(self.query().fields) if self.query and self.request.method in SAFE_METHODS else frozenset()
 
     def repeatable_parameters(self) -> frozenset[str]:
         """Those of them that may come several times."""
@@ -111,18 +115,6 @@ class ClubView(APIView):
 
     def before_transaction(self) -> None:
         """For what must stay recorded even if the act is refused, a failed password above all. Runs after the role check."""
-
-    def finalize_response(
-        self, request: Request, response: HttpResponseBase, *args: Any, **kwargs: Any
-    ) -> HttpResponseBase:
-        """Renders once, tags what a GET or PATCH answers, and answers 304 where the client has it already."""
-        response = super().finalize_response(request, response, *args, **kwargs)
-        if isinstance(response, Response):
-            response = frozen(response)
-        response.setdefault("Cache-Control", "private, no-cache")
-        if isinstance(response, HttpResponse) and response.status_code == 200 and request.method in {"GET", "HEAD", "PATCH"}:
-            return self._conditional(response)
-        return response
 
     # What views use
 
@@ -158,11 +150,19 @@ class ClubView(APIView):
         checked: dict[str, Any] = serializer.validated_data
         return checked
 
+    def validated_query(self) -> dict[str, Any]:
+        """The checked query parameters, by the serializer ``query``."""
+        assert self.query is not None
+        serializer = self.query(data=self.request.query_params.dict(), context={"now": self.now, "member": self.member})
+        serializer.is_valid(raise_exception=True)
+        checked: dict[str, Any] = serializer.validated_data
+        return checked
+
     def get_or_404(self, rows: QuerySet[Row], pk: UUID | str, *, pointer: str | None = None) -> Row:
         """The row of a queryset that is already scoped to the club; ``pointer`` says which field of the body named it."""
         try:
             return rows.get(pk=pk)
-        except (rows.model.DoesNotExist, ValidationError, ValueError):
+        except (ObjectDoesNotExist, ValidationError, ValueError):
             what = rows.model._meta.verbose_name
             detail = f"Your club has no {what} with this id. Check the id."
             errors = () if pointer is None else (FieldError(pointer, "not_found", detail),)
@@ -185,40 +185,47 @@ class ClubView(APIView):
 
     # Inner workings
 
+    def _handler(self) -> Callable[..., HttpResponseBase]:
+        name = (self.request.method or "").lower()
+        found = getattr(self, name, None) if name in self.http_method_names else None
+        return found or self.http_method_not_allowed
+
     def _perform(self) -> HttpResponseBase:
-        method = self.request.method or ""
-        known = method.lower() in self.http_method_names
-        handler = getattr(self, method.lower(), self.http_method_not_allowed) if known else self.http_method_not_allowed
+        method, handler = self.request.method or "", self._handler()
+        act = partial(handler, self.request, *self.args, **self.kwargs)
         if method in SAFE_METHODS or method in self.open_methods or handler == self.http_method_not_allowed:
-            response: HttpResponseBase = handler(self.request, *self.args, **self.kwargs)
-            return response
+            return act()
         self.before_transaction()
-        return in_transaction(
-            lambda: once(self.request, self.member, lambda: handler(self.request, *self.args, **self.kwargs))
-        )
+        return in_transaction(lambda: once(self.request, self.member, act))
+
+    def _finished(self, response: HttpResponseBase) -> HttpResponseBase:
+        """Rendered once; what a GET or PATCH answers has an ETag; 304 where the client has it already."""
+        if isinstance(response, Response):
+            response = frozen(response)
+        response.setdefault("Cache-Control", "private, no-cache")
+        tagged = self.request.method in {"GET", "HEAD", "PATCH"} and response.status_code == 200
+        return self._conditional(response) if tagged and isinstance(response, HttpResponse) else response
 
     def _check_roles(self, method: str, member: Membership) -> None:
-        if self.personal:
-            return
         permitted = self.permits.get(method)
-        if method in SAFE_METHODS:
-            allowed = permitted is None or member.holds(*permitted)
-        else:
-            allowed = bool(permitted) and member.holds(*(permitted - {Role.AUDITOR.value}))
-        if not allowed:
-            raise Forbidden("role_required", _who_may(permitted or frozenset(), method))
+        if self.personal or (permitted is None and method in SAFE_METHODS):
+            return
+        allowed = permitted or frozenset()
+        if method not in SAFE_METHODS:
+            allowed = allowed - {Role.AUDITOR}
+        if not member.holds(*allowed):
+            raise Forbidden("role_required", _who_may(allowed))
 
     def _conditional(self, response: HttpResponse) -> HttpResponse:
-        tag = response.setdefault("ETag", etags.of_bytes(response.content)) or response["ETag"]
+        response.setdefault("ETag", etags.of_bytes(response.content))
         wanted = self.request.headers.get("If-None-Match")
-        if self.request.method == "PATCH" or wanted is None or not etags.already_has(wanted, tag):
+        if self.request.method == "PATCH" or wanted is None or not etags.already_has(wanted, response["ETag"]):
             return response
         kept = {name: response[name] for name in ("ETag", "Cache-Control", "Vary") if name in response}
         return HttpResponse(status=304, headers=kept)
 
 
-def _who_may(roles: Iterable[str], method: str) -> str:
-    names = ", ".join(Role(role).label for role in Role.values if role in roles)
-    if not names:
+def _who_may(roles: frozenset[str]) -> str:
+    if not roles:
         return "Nobody may do this through the API."
-    return f"This needs one of the roles: {names}. Ask a member who holds one, or your club administrator."
+    return f"This needs one of the roles: {role_titles(roles)}. Ask a member who holds one, or your administrator."

@@ -35,7 +35,9 @@ def already_has(header: str, etag: str) -> bool:
 def check_match(header: str | None, representation: Mapping[str, object]) -> None:
     """Raises Stale (412) when If-Match was sent and does not name the representation."""
     if header is not None and not names(header, of_representation(representation)):
-        raise Stale("stale", "It was changed since you read it. GET it again, apply your change to that, and send its ETag.")
+        raise Stale(
+            "stale", "It was changed since you read it. GET it again, apply your change to that, and send its ETag."
+        )
 
 
 def require_match(header: str | None, representation: Mapping[str, object]) -> None:

@@ -123,7 +123,9 @@ class Instant(serializers.DateTimeField):
             )
         instant = _parsed(value)
         if instant is None or not FIRST_YEAR <= instant.year < 9999:
-            raise serializers.ValidationError("There is no such instant, or its year is a typing error.", code="invalid_instant")
+            raise serializers.ValidationError(
+                "There is no such instant, or its year is a typing error.", code="invalid_instant"
+            )
         return instant
 
 

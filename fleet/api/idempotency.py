@@ -6,7 +6,7 @@ So a server that dies leaves both the act and its kept answer, or neither.
 import hashlib
 import re
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from django.core.files.uploadedfile import UploadedFile
@@ -147,17 +147,23 @@ def sent_key(request: ApiRequest) -> str | None:
 
 def sent_id(request: ApiRequest) -> uuid.UUID | None:
     """The client's own id of what it creates; None when not sent or not a UUID (which the serializer refuses)."""
-    sent = request.data.get("id")
+    sent = body_of(request).get("id")
     try:
         return uuid.UUID(sent) if isinstance(sent, str) else None
     except ValueError:
         return None
 
 
+def body_of(request: ApiRequest) -> Mapping[str, object]:
+    """What was sent; every parser of the API yields a mapping."""
+    sent = request.data
+    return sent if isinstance(sent, Mapping) else {}
+
+
 def fingerprint_of(request: ApiRequest) -> str:
     """SHA-256 over method, path and content; of uploaded files over their bytes."""
     seen = hashlib.sha256(f"{request.method} {request.path.rstrip('/')}\n".encode())
-    content = {name: _content(value) for name, value in request.data.items()}
+    content = {name: _content(value) for name, value in body_of(request).items()}
     seen.update(canonical(content))
     return seen.hexdigest()
 

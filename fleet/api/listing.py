@@ -53,4 +53,5 @@ class ListView(ClubView):
         chosen = self.filterset_class(self.request.query_params, queryset=rows, request=self.request)
         if not chosen.is_valid():
             raise ValidationError({name: [str(one) for one in errors] for name, errors in chosen.errors.items()})
-        return chosen.qs
+        passed: QuerySet[Any, Any] = chosen.qs
+        return passed

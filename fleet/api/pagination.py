@@ -86,22 +86,30 @@ class KeysetPages(CursorPagination):
         header = ", ".join(f'<{url}>; rel="{relations[name]}"' for name, url in links.items() if url)
         return Response({"results": results, **links}, headers={"Link": header} if header else {})
 
-    def _link(self, present: bool, back: bool) -> str | None:
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """The body, as OpenAPI wants it."""
+        link = {"type": ["string", "null"], "format": "uri"}
+        properties = {"results": schema, "next": link, "previous": link}
+        return {"type": "object", "required": list(properties), "properties": properties}
+
+    def _link(self, present: bool | None, back: bool) -> str | None:
         url = self.request.build_absolute_uri()
         if not present:
             return None
         if not self.page_rows:
-            return cast(str, remove_query_param(url, self.cursor_query_param))
+            return remove_query_param(url, self.cursor_query_param)
         edge = self.page_rows[0 if back else -1]
         values = (_value(edge, self.chosen.lstrip("-")), _value(edge, "pk"))
-        return cast(str, replace_query_param(url, self.cursor_query_param, Place(self.chosen, back, values).encoded()))
+        return replace_query_param(url, self.cursor_query_param, Place(self.chosen, back, values).encoded())
 
 
 def _ordering(request: Request, default: str, allowed: Sequence[str]) -> str:
     chosen = request.query_params.get(KeysetPages.ordering_query_param, default)
     if chosen != default and chosen.removeprefix("-") not in allowed:
         known = ", ".join(sorted(allowed)) or default
-        raise refused("ordering", "invalid_ordering", f"Order by one of: {known}; with a leading - in descending order.")
+        raise refused(
+            "ordering", "invalid_ordering", f"Order by one of: {known}; with a leading - in descending order."
+        )
     return chosen
 
 
@@ -130,7 +138,9 @@ def _typed(model: type[Model], name: str, values: tuple[str, str]) -> tuple[Any,
     try:
         return _field(model, name).to_python(values[0]), model._meta.pk.to_python(values[1])
     except (FieldInvalid, ValueError, OverflowError):
-        raise refused("cursor", "invalid_cursor", "This cursor does not belong to this list. Start without it.") from None
+        raise refused(
+            "cursor", "invalid_cursor", "This cursor does not belong to this list. Start without it."
+        ) from None
 
 
 def _field(model: type[Model], name: str) -> "Field[Any, Any]":

@@ -1,12 +1,14 @@
 """Query parameters. A typo in a filter must never show more than was asked for, so what is not known is refused."""
 
-from collections.abc import Set
+from collections.abc import Set as AbstractSet
 
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.request import Request
 
 
-def refuse_unknown_parameters(request: Request, known: Set[str], repeatable: Set[str] = frozenset()) -> None:
+def refuse_unknown_parameters(
+    request: Request, known: AbstractSet[str], repeatable: AbstractSet[str] = frozenset()
+) -> None:
     """Raises ValidationError for unknown, empty or repeated parameters and for control characters in values."""
     errors = {}
     for name, values in request.query_params.lists():
@@ -17,7 +19,7 @@ def refuse_unknown_parameters(request: Request, known: Set[str], repeatable: Set
         raise ValidationError(errors)
 
 
-def _problem(name: str, values: list[str], known: Set[str], repeatable: Set[str]) -> ErrorDetail | None:
+def _problem(name: str, values: list[str], known: AbstractSet[str], repeatable: AbstractSet[str]) -> ErrorDetail | None:
     if name not in known:
         listed = ", ".join(sorted(known)) or "none"
         return ErrorDetail(f"There is no such parameter here. Known: {listed}.", code="unknown_parameter")

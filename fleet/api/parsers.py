@@ -40,7 +40,7 @@ class Multipart(MultiPartParser):
 
     def parse(
         self, stream: IO[Any], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
-    ) -> DataAndFiles[Any, Any]:
+    ) -> "DataAndFiles[Any, Any]":
         """Raises TooLarge, ParseError, ValidationError."""
         context = parser_context or {}
         _refuse_large(context, getattr(context.get("view"), "max_upload_bytes", settings.DATA_UPLOAD_MAX_MEMORY_SIZE))

@@ -16,7 +16,9 @@ class InFlight(APIException):
 
     status_code = 409
     default_code = "in_flight"
-    default_detail = "A request with this Idempotency-Key is still being worked on. Send it again after Retry-After seconds."
+    default_detail = (
+        "A request with this Idempotency-Key is still being worked on. Send it again after Retry-After seconds."
+    )
     wait = 1
 
 
@@ -50,15 +52,3 @@ class PreconditionRequired(APIException):
     status_code = 428
     default_code = "precondition_required"
     default_detail = "GET the resource first and send its ETag in the If-Match header."
-
-
-class TooManyAttempts(APIException):
-    """Locked out after failed sign-ins; ``wait`` is in seconds."""
-
-    status_code = 429
-    default_code = "too_many_requests"
-    default_detail = "Too many failed sign-ins. Wait for Retry-After seconds, then try again."
-
-    def __init__(self, wait: int) -> None:
-        super().__init__()
-        self.wait = wait

@@ -40,7 +40,8 @@ def frozen(response: Response) -> HttpResponse:
     body = b"" if response.data is None else to_json(response.data)
     answer = HttpResponse(body, status=response.status_code, content_type=JSON)
     for name, value in response.items():
-        answer[name] = value
+        if name != "Content-Type":  # of an answer that is not rendered yet, the framework's default
+            answer[name] = value
     if not body:
         del answer["Content-Type"]
     return answer

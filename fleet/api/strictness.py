@@ -15,7 +15,7 @@ def refuse_unknown_fields(serializer: BaseSerializer[Any]) -> None:
 
 
 def _unknown(field: Field[Any, Any, Any, Any] | BaseSerializer[Any], sent: object) -> dict[str, Any]:
-    if isinstance(field, ListSerializer) and isinstance(sent, list):
+    if isinstance(field, ListSerializer) and field.child is not None and isinstance(sent, list):
         nested = {str(place): _unknown(field.child, one) for place, one in enumerate(sent)}
     elif isinstance(field, Serializer) and isinstance(sent, dict):
         nested = {name: _member(field, name, value) for name, value in sent.items()}
@@ -27,5 +27,7 @@ def _unknown(field: Field[Any, Any, Any, Any] | BaseSerializer[Any], sent: objec
 def _member(serializer: Serializer[Any], name: str, value: object) -> Any:
     known = serializer.fields.get(name)
     if known is None or known.read_only:
-        return [ErrorDetail(f"There is no field {name} here. Check its spelling, or leave it out.", code="unknown_field")]
+        return [
+            ErrorDetail(f"There is no field {name} here. Check its spelling, or leave it out.", code="unknown_field")
+        ]
     return _unknown(known, value)

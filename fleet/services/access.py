@@ -5,11 +5,12 @@ import secrets
 import uuid
 from datetime import datetime, timedelta
 
+from axes.helpers import get_cool_off
 from django.contrib.auth import authenticate
 from django.contrib.auth.signals import user_logged_in
 from django.http import HttpRequest
 
-from fleet.errors import Forbidden, NotFound, invalid
+from fleet.errors import Forbidden, Locked, NotFound, invalid
 from fleet.models.access import ApiToken, IdempotencyRecord
 from fleet.models.people import Membership, Person
 
@@ -24,18 +25,29 @@ def digest_of(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
-def check_password(*, request: HttpRequest, username: str, password: str) -> Person | None:
-    """The person, or None for an unknown name, a wrong password, a disabled account or a lockout.
+def sign_in(*, request: HttpRequest, username: str, password: str) -> Person | None:
+    """The person; None alike for an unknown name, a wrong password and a closed account. Raises Locked.
 
     Call it outside a transaction that may roll back: a failed attempt must stay counted.
     """
     person = authenticate(request=request, username=username, password=password)
-    return person if isinstance(person, Person) else None
+    if getattr(request, "axes_locked_out", False):
+        raise Locked(lockout_seconds(request))
+    if not isinstance(person, Person):
+        return None
+    user_logged_in.send(sender=Person, request=request, user=person)  # forgets the failed attempts
+    return person
 
 
-def signed_in(*, request: HttpRequest, person: Person) -> None:
-    """Notes a successful sign-in (last sign-in, attempts counted so far)."""
-    user_logged_in.send(sender=Person, request=request, user=person)
+def reauthenticate(request: HttpRequest, member: Membership, password: str) -> bool:
+    """Whether the password is the member's. Counts failures as a sign-in does, so the same holds: outside a transaction."""
+    person = sign_in(request=request, username=member.person.get_username(), password=password)
+    return person is not None and person.pk == member.person_id
+
+
+def lockout_seconds(request: HttpRequest) -> int:
+    """How long a lockout lasts from the last failed attempt."""
+    return int((get_cool_off(request) or timedelta(hours=1)).total_seconds())
 
 
 def active_memberships(person: Person) -> list[Membership]:

@@ -1,0 +1,30 @@
+"""Last touches on the OpenAPI document."""
+
+from collections.abc import Iterable
+from typing import Any
+
+Endpoint = tuple[str, str, str, Any]
+
+
+def only_without_slash(endpoints: Iterable[Endpoint], **_: object) -> list[Endpoint]:
+    """Every address answers with a slash at its end too; one of the two is enough for a reader."""
+    return [endpoint for endpoint in endpoints if not endpoint[0].endswith("/")]
+
+
+def refuse_unknown_fields(result: dict[str, Any], **_: object) -> dict[str, Any]:
+    """Bodies that are sent may hold no other fields (the views refuse them)."""
+    for name, schema in result.get("components", {}).get("schemas", {}).items():
+        if name.endswith("Request") and schema.get("type") == "object":
+            schema.setdefault("additionalProperties", False)
+    return result
+
+
+def ids_in_paths(result: dict[str, Any], **_: object) -> dict[str, Any]:
+    """The key of a resource is called ``id`` in addresses, as in bodies."""
+    for operations in result["paths"].values():
+        for operation in operations.values():
+            for parameter in operation.get("parameters", ()):
+                if parameter["in"] == "path" and parameter["name"] == "pk":
+                    parameter["name"] = "id"
+    result["paths"] = {address.replace("{pk}", "{id}"): operations for address, operations in result["paths"].items()}
+    return result
