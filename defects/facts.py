@@ -29,7 +29,12 @@ DAY = timedelta(days=1)
 
 def item_fact(item: Item) -> ItemFact:
     """The item as it is classified now, not as it was when the defect was found."""
-    return ItemFact(code=item.code, title=item.title, critical=item.critical, deferrable=item.deferrable)
+    return ItemFact(
+        code=item.code,
+        title=item.title,
+        critical=item.critical,
+        deferrable=item.deferrable,
+    )
 
 
 def _end(deferral: Deferral) -> DeferralEnd | None:
@@ -41,7 +46,9 @@ def deferral_fact(deferral: Deferral, time_zone: str) -> DeferralFact:
     end = _end(deferral)
     return DeferralFact(
         id=str(deferral.id),
-        until_at=end_of_day(deferral.until_date, time_zone) if deferral.until_date else None,
+        until_at=end_of_day(deferral.until_date, time_zone)
+        if deferral.until_date
+        else None,
         until_date=deferral.until_date,
         until_minutes=deferral.until_minutes,
         until_launches=deferral.until_launches,
@@ -78,16 +85,26 @@ def _open(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, tuple[DefectFact, ...]]
     found: dict[UUID, list[DefectFact]] = defaultdict(list)
     for defect in (
         Defect.objects.filter(aircraft_id__in=aircraft_ids, state__in=OPEN_STATES)
-        .select_related("aircraft__club", "item", "deferral__end", "rectification__independent_inspection")
+        .select_related(
+            "aircraft__club",
+            "item",
+            "deferral__end",
+            "rectification__independent_inspection",
+        )
         .order_by("aircraft_id", "number")
     ):
         found[defect.aircraft_id].append(defect_fact(defect))
     return {aircraft_id: tuple(listed) for aircraft_id, listed in found.items()}
 
 
-def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple[ItemFailures, ...]]:
+def _failures(
+    aircraft_ids: Sequence[UUID], at: datetime
+) -> Mapping[UUID, tuple[ItemFailures, ...]]:
     """Items that failed at least as often as the club's setting asks, inside its days before ``at`` or since."""
-    window = ExpressionWrapper(F("aircraft__club__repeat_within_days") * Value(DAY), output_field=DurationField())
+    window = ExpressionWrapper(
+        F("aircraft__club__repeat_within_days") * Value(DAY),
+        output_field=DurationField(),
+    )
     rows = list(
         Defect.objects.filter(aircraft_id__in=aircraft_ids, item__isnull=False)
         .exclude(state=State.NO_DEFECT)
@@ -96,17 +113,33 @@ def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple
         .annotate(failed_at=ArrayAgg("found_at", order_by="found_at"))
         .filter(failed_at__len__gte=F("aircraft__club__repeat_count"))
     )
-    items = {item.id: item_fact(item) for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])} if rows else {}
+    items = (
+        {
+            item.id: item_fact(item)
+            for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])
+        }
+        if rows
+        else {}
+    )
     found: dict[UUID, list[ItemFailures]] = defaultdict(list)
     for row in rows:
         times = tuple(row["failed_at"])
         # flight numbers come with the usage record; until then they are unknown and only the days count
-        failures = ItemFailures(item=items[row["item_id"]], failed_at=times, failed_flights=(None,) * len(times))
+        failures = ItemFailures(
+            item=items[row["item_id"]],
+            failed_at=times,
+            failed_flights=(None,) * len(times),
+        )
         found[row["aircraft_id"]].append(failures)
-    return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}
+    return {
+        aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code))
+        for aircraft_id, listed in found.items()
+    }
 
 
-def cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Sequence[Cancellation]]:
+def cancellations(
+    aircraft_ids: Sequence[UUID],
+) -> Mapping[UUID, Sequence[Cancellation]]:
     """The latest defect on a critical (or unknown) item and the latest work on one, whatever became of them.
 
     Two queries. The app that knows the daily inspections asks for them.
@@ -119,19 +152,27 @@ def cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Sequence[Cancel
         .annotate(happened=Max("found_at"), recorded=Max("touched_critical_at"))
     )
     work = (
-        Rectification.objects.filter(defect__aircraft_id__in=aircraft_ids, on_critical_item=True)
+        Rectification.objects.filter(
+            defect__aircraft_id__in=aircraft_ids, on_critical_item=True
+        )
         .values(aircraft_id=F("defect__aircraft_id"))
         .annotate(happened=Max("performed_at"), recorded=Max("recorded_at"))
     )
     for kind, rows in (("critical_defect", critical), ("critical_work", work)):
         for row in rows:
             found[row["aircraft_id"]].append(
-                Cancellation(kind=cast(Any, kind), happened_at=row["happened"], recorded_at=row["recorded"])
+                Cancellation(
+                    kind=cast(Any, kind),
+                    happened_at=row["happened"],
+                    recorded_at=row["recorded"],
+                )
             )
     return found
 
 
-def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
+def gather(
+    aircraft_ids: Sequence[UUID], at: datetime
+) -> Mapping[UUID, Mapping[str, Any]]:
     """Two queries, three when an item has failed repeatedly."""
     open_defects, failures = _open(aircraft_ids), _failures(aircraft_ids, at)
     return {

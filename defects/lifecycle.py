@@ -24,7 +24,9 @@ class State(StrEnum):
 OPEN_STATES = (State.REPORTED, State.ASSESSED, State.DEFERRED, State.RECTIFIED)
 CLOSED_STATES = (State.RELEASED, State.NO_DEFECT)
 
-WRITERS = frozenset({Role.PILOT, Role.TECHNICAL_OFFICER, Role.INSPECTOR, Role.ADMINISTRATOR})
+WRITERS = frozenset(
+    {Role.PILOT, Role.TECHNICAL_OFFICER, Role.INSPECTOR, Role.ADMINISTRATOR}
+)
 WORKERS = frozenset({Role.PILOT, Role.TECHNICAL_OFFICER, Role.INSPECTOR})
 DECIDERS = frozenset({Role.TECHNICAL_OFFICER, Role.INSPECTOR})
 INSPECTORS = frozenset({Role.INSPECTOR})
@@ -76,7 +78,14 @@ DEFER = Act(
     edges=(Edge(source=State.ASSESSED, target=State.DEFERRED),),
     by=DECIDERS,
     who="technical officer or inspector",
-    needs=("assessed as no hazard", "a deferrable, non-critical item", "a limit", "limitations", "basis", "justification"),
+    needs=(
+        "assessed as no hazard",
+        "a deferrable, non-critical item",
+        "a limit",
+        "limitations",
+        "basis",
+        "justification",
+    ),
 )
 WITHDRAW_DEFERRAL = Act(
     code="withdraw-deferral",
@@ -103,7 +112,12 @@ RECTIFY = Act(
     ),
     by=WORKERS,
     who="inspector, or a member under an inspector named as supervising",
-    needs=("work done", "data used", "when", "the measurement that the item demands, inside its limits"),
+    needs=(
+        "work done",
+        "data used",
+        "when",
+        "the measurement that the item demands, inside its limits",
+    ),
 )
 INSPECT_INDEPENDENTLY = Act(
     code="independent-inspection",
@@ -122,9 +136,21 @@ RELEASE = Act(
     edges=(Edge(source=State.RECTIFIED, target=State.RELEASED),),
     by=INSPECTORS,
     who="inspector whose authorisation covers the aircraft and is in date",
-    needs=("password again", "statement accepted", "on a critical item: an accepted independent inspection"),
+    needs=(
+        "password again",
+        "statement accepted",
+        "on a critical item: an accepted independent inspection",
+    ),
 )
-ACTS: tuple[Act, ...] = (TRIAGE, DEFER, WITHDRAW_DEFERRAL, EXPIRE, RECTIFY, INSPECT_INDEPENDENTLY, RELEASE)
+ACTS: tuple[Act, ...] = (
+    TRIAGE,
+    DEFER,
+    WITHDRAW_DEFERRAL,
+    EXPIRE,
+    RECTIFY,
+    INSPECT_INDEPENDENTLY,
+    RELEASE,
+)
 ACT_BY_CODE = {act.code: act for act in ACTS}
 
 

@@ -9,7 +9,12 @@ from uuid import UUID
 from django.db.models import Exists, Max, OuterRef
 
 from defects import facts as defect_facts
-from fleet.airworthiness.facts import Cancellation, DailyFact, OccurrenceFact, RiggingFact
+from fleet.airworthiness.facts import (
+    Cancellation,
+    DailyFact,
+    OccurrenceFact,
+    RiggingFact,
+)
 from inspections.models import Inspection, InspectionKind, Occurrence, RiggingEvent
 
 PROVIDES = (
@@ -41,7 +46,8 @@ def _latest_inspections(aircraft_ids: Sequence[UUID]) -> Latest:
     """The latest daily and after-rigging inspections by aircraft, kind and completeness."""
     latest = (
         Inspection.objects.filter(
-            aircraft_id__in=aircraft_ids, kind__in=[InspectionKind.DAILY, InspectionKind.AFTER_RIGGING]
+            aircraft_id__in=aircraft_ids,
+            kind__in=[InspectionKind.DAILY, InspectionKind.AFTER_RIGGING],
         )
         .order_by("aircraft_id", "kind", "complete", "-completed_at", "-recorded_at")
         .distinct("aircraft_id", "kind", "complete")
@@ -51,7 +57,9 @@ def _latest_inspections(aircraft_ids: Sequence[UUID]) -> Latest:
 
 def _later(first: Inspection | None, second: Inspection | None) -> Inspection | None:
     both = [one for one in (first, second) if one]
-    return max(both, key=lambda one: (one.completed_at, one.recorded_at)) if both else None
+    return (
+        max(both, key=lambda one: (one.completed_at, one.recorded_at)) if both else None
+    )
 
 
 def _inspection_facts(aircraft_id: UUID, latest: Latest) -> dict[str, Any]:
@@ -72,49 +80,77 @@ def _rigging(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, RiggingFact]:
         .distinct("aircraft_id")
     )
     return {
-        event.aircraft_id: RiggingFact(id=str(event.id), kind=cast(Any, event.kind), occurred_at=event.occurred_at)
+        event.aircraft_id: RiggingFact(
+            id=str(event.id), kind=cast(Any, event.kind), occurred_at=event.occurred_at
+        )
         for event in latest
     }
 
 
 def _unanswered(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, list[OccurrenceFact]]:
-    answered = Inspection.objects.filter(occurrence=OuterRef("id"), kind=InspectionKind.UNSCHEDULED, complete=True)
+    answered = Inspection.objects.filter(
+        occurrence=OuterRef("id"), kind=InspectionKind.UNSCHEDULED, complete=True
+    )
     found: dict[UUID, list[OccurrenceFact]] = defaultdict(list)
     for one in (
-        Occurrence.objects.filter(aircraft_id__in=aircraft_ids).exclude(Exists(answered)).order_by("occurred_at", "id")
+        Occurrence.objects.filter(aircraft_id__in=aircraft_ids)
+        .exclude(Exists(answered))
+        .order_by("occurred_at", "id")
     ):
         found[one.aircraft_id].append(
-            OccurrenceFact(id=str(one.id), kind=one.kind, occurred_at=one.occurred_at, description=one.description)
+            OccurrenceFact(
+                id=str(one.id),
+                kind=one.kind,
+                occurred_at=one.occurred_at,
+                description=one.description,
+            )
         )
     return found
 
 
-def _occurrence_cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Cancellation]:
+def _occurrence_cancellations(
+    aircraft_ids: Sequence[UUID],
+) -> Mapping[UUID, Cancellation]:
     rows = (
         Occurrence.objects.filter(aircraft_id__in=aircraft_ids)
         .values("aircraft_id")
         .annotate(happened=Max("occurred_at"), recorded=Max("reported_at"))
     )
     return {
-        row["aircraft_id"]: Cancellation(kind="occurrence", happened_at=row["happened"], recorded_at=row["recorded"])
+        row["aircraft_id"]: Cancellation(
+            kind="occurrence", happened_at=row["happened"], recorded_at=row["recorded"]
+        )
         for row in rows
     }
 
 
 def _cancellations(
-    rigging: RiggingFact | None, occurrence: Cancellation | None, of_defects: Sequence[Cancellation]
+    rigging: RiggingFact | None,
+    occurrence: Cancellation | None,
+    of_defects: Sequence[Cancellation],
 ) -> tuple[Cancellation, ...]:
     found = [*of_defects, occurrence] if occurrence else [*of_defects]
     if rigging:
         # only when it happened counts: an inspection begun after the rigging has seen the rigged aircraft
-        found.append(Cancellation(kind="rigging", happened_at=rigging.occurred_at, recorded_at=rigging.occurred_at))
+        found.append(
+            Cancellation(
+                kind="rigging",
+                happened_at=rigging.occurred_at,
+                recorded_at=rigging.occurred_at,
+            )
+        )
     return tuple(found)
 
 
-def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
+def gather(
+    aircraft_ids: Sequence[UUID], at: datetime
+) -> Mapping[UUID, Mapping[str, Any]]:
     """Six queries, two of them of the defects that cancel a daily inspection."""
     latest, rigging = _latest_inspections(aircraft_ids), _rigging(aircraft_ids)
-    unanswered, cancelling = _unanswered(aircraft_ids), _occurrence_cancellations(aircraft_ids)
+    unanswered, cancelling = (
+        _unanswered(aircraft_ids),
+        _occurrence_cancellations(aircraft_ids),
+    )
     of_defects = defect_facts.cancellations(aircraft_ids)
     return {
         aircraft_id: {
@@ -122,7 +158,9 @@ def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[
             "rigging": rigging.get(aircraft_id),
             "occurrences": tuple(unanswered.get(aircraft_id, ())),
             "cancellations": _cancellations(
-                rigging.get(aircraft_id), cancelling.get(aircraft_id), of_defects.get(aircraft_id, ())
+                rigging.get(aircraft_id),
+                cancelling.get(aircraft_id),
+                of_defects.get(aircraft_id, ()),
             ),
         }
         for aircraft_id in aircraft_ids

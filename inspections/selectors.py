@@ -6,11 +6,20 @@ from django.db.models import QuerySet
 
 from fleet.errors import Conflict, invalid
 from fleet.models import AircraftType
-from inspections.models import Inspection, InspectionKind, Occurrence, RiggingEvent, Sheet
+from inspections.models import (
+    Inspection,
+    InspectionKind,
+    Occurrence,
+    RiggingEvent,
+    Sheet,
+)
 
 # Without a sheet of its own kind, these inspections follow the daily route: a newly rigged aircraft gets a daily
 # inspection at least (BGA guidance), and so does one after an occurrence.
-FALLBACK = {InspectionKind.AFTER_RIGGING: InspectionKind.DAILY, InspectionKind.UNSCHEDULED: InspectionKind.DAILY}
+FALLBACK = {
+    InspectionKind.AFTER_RIGGING: InspectionKind.DAILY,
+    InspectionKind.UNSCHEDULED: InspectionKind.DAILY,
+}
 
 
 def sheets_of(club_id: UUID) -> QuerySet[Sheet]:
@@ -22,7 +31,11 @@ def current_sheet(aircraft_type: AircraftType, kind: str) -> Sheet:
     """The latest version for this kind of inspection."""
     kinds = [kind, FALLBACK[InspectionKind(kind)]] if kind in FALLBACK else [kind]
     for wanted in kinds:
-        sheet = Sheet.objects.filter(aircraft_type=aircraft_type, kind=wanted).order_by("-version").first()
+        sheet = (
+            Sheet.objects.filter(aircraft_type=aircraft_type, kind=wanted)
+            .order_by("-version")
+            .first()
+        )
         if sheet:
             return sheet
     raise Conflict(
@@ -38,7 +51,11 @@ def sheet_for(aircraft_type: AircraftType, kind: str, sheet_id: UUID | None) -> 
     sheet = Sheet.objects.filter(aircraft_type=aircraft_type, id=sheet_id).first()
     fitting = {kind, FALLBACK[InspectionKind(kind)]} if kind in FALLBACK else {kind}
     if sheet is None or sheet.kind not in fitting:
-        raise invalid("/sheet", "unknown_sheet", "This is no sheet of this aircraft's type for this kind of inspection.")
+        raise invalid(
+            "/sheet",
+            "unknown_sheet",
+            "This is no sheet of this aircraft's type for this kind of inspection.",
+        )
     return sheet
 
 

@@ -23,9 +23,15 @@ class Acted:
     verdict: Verdict
 
 
-def begin(act: Act, *, defect_id: UUID | str, by: Membership, at: datetime) -> tuple[Aircraft, Defect]:
+def begin(
+    act: Act, *, defect_id: UUID | str, by: Membership, at: datetime
+) -> tuple[Aircraft, Defect]:
     """Lock the aircraft, read the defect under the lock and ask whether the act may be taken."""
-    aircraft_id = Defect.objects.filter(id=defect_id, aircraft__club_id=by.club_id).values_list("aircraft_id", flat=True).first()
+    aircraft_id = (
+        Defect.objects.filter(id=defect_id, aircraft__club_id=by.club_id)
+        .values_list("aircraft_id", flat=True)
+        .first()
+    )
     if aircraft_id is None:
         raise NotFound("defect_not_found", "There is no such defect in your club.")
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
@@ -37,7 +43,13 @@ def begin(act: Act, *, defect_id: UUID | str, by: Membership, at: datetime) -> t
 
 
 def finish(
-    aircraft: Aircraft, defect: Defect, *, act: str, by: Membership, at: datetime, data: Mapping[str, Any]
+    aircraft: Aircraft,
+    defect: Defect,
+    *,
+    act: str,
+    by: Membership,
+    at: datetime,
+    data: Mapping[str, Any],
 ) -> Acted:
     """Record the act and judge the aircraft anew."""
     entry = events.Entry(
@@ -48,5 +60,7 @@ def finish(
         subject_id=defect.id,
         data={"number": defect.number, "state": defect.state, **data},
     )
-    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[
+        aircraft.id
+    ]
     return Acted(defect=defect, verdict=verdict)

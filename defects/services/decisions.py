@@ -29,9 +29,22 @@ def _raise(refusal: DomainError | None) -> None:
 
 def _check_risk(assessment: str, severity: str, likelihood: int | None) -> None:
     if bool(severity) != (likelihood is not None):
-        raise invalid("/likelihood", "risk_pair", "Give severity and likelihood together, or neither.")
-    if severity and likelihood is not None and assessment != AssessmentCode.HAZARD and region(severity, likelihood) == "intolerable":
-        raise invalid("/assessment", "intolerable", f"The risk {likelihood}{severity} is intolerable: assess the defect as a hazard.")
+        raise invalid(
+            "/likelihood",
+            "risk_pair",
+            "Give severity and likelihood together, or neither.",
+        )
+    if (
+        severity
+        and likelihood is not None
+        and assessment != AssessmentCode.HAZARD
+        and region(severity, likelihood) == "intolerable"
+    ):
+        raise invalid(
+            "/assessment",
+            "intolerable",
+            f"The risk {likelihood}{severity} is intolerable: assess the defect as a hazard.",
+        )
 
 
 def _classify(defect: Defect, item: Item | None, at: datetime) -> None:
@@ -40,10 +53,20 @@ def _classify(defect: Defect, item: Item | None, at: datetime) -> None:
         defect.touched_critical_at = at
 
 
-def _apply_triage(defect: Defect, *, at: datetime, assessment: str, severity: str, likelihood: int | None, reportable: bool | None) -> None:
+def _apply_triage(
+    defect: Defect,
+    *,
+    at: datetime,
+    assessment: str,
+    severity: str,
+    likelihood: int | None,
+    reportable: bool | None,
+) -> None:
     defect.assessment = assessment
     defect.assessed_at = defect.assessed_at or at
-    defect.state = State.NO_DEFECT if assessment == AssessmentCode.NO_DEFECT else State.ASSESSED
+    defect.state = (
+        State.NO_DEFECT if assessment == AssessmentCode.NO_DEFECT else State.ASSESSED
+    )
     if severity:
         defect.severity, defect.likelihood = severity, likelihood
     if reportable is False:
@@ -72,7 +95,14 @@ def triage(
     _raise(permissions.why_not_triage(defect, by, item=item, assessment=assessment))
     item_before = defect.item.code if defect.item else None
     _classify(defect, item, at)
-    _apply_triage(defect, at=at, assessment=assessment, severity=severity, likelihood=likelihood, reportable=reportable)
+    _apply_triage(
+        defect,
+        at=at,
+        assessment=assessment,
+        severity=severity,
+        likelihood=likelihood,
+        reportable=reportable,
+    )
     defect.save()
     Triage.objects.create(
         defect=defect,
@@ -97,12 +127,27 @@ def triage(
     return acting.finish(aircraft, defect, act=TRIAGE.code, by=by, at=at, data=data)
 
 
-def _check_limits(until_date: date | None, until_minutes: int | None, until_launches: int | None, today: date) -> None:
+def _check_limits(
+    until_date: date | None,
+    until_minutes: int | None,
+    until_launches: int | None,
+    today: date,
+) -> None:
     if until_date is None and until_minutes is None and until_launches is None:
         detail = "Give at least one limit: until_date, until_minutes or until_launches."
-        raise Invalid("invalid", detail, tuple(FieldError(f"/{n}", "limit_missing", detail) for n in ("until_date",)))
+        raise Invalid(
+            "invalid",
+            detail,
+            tuple(
+                FieldError(f"/{n}", "limit_missing", detail) for n in ("until_date",)
+            ),
+        )
     if until_date is not None and until_date < today:
-        raise invalid("/until_date", "in_past", "This day is over. Give the last day on which the defect may be flown with.")
+        raise invalid(
+            "/until_date",
+            "in_past",
+            "This day is over. Give the last day on which the defect may be flown with.",
+        )
 
 
 @transaction.atomic
@@ -125,8 +170,14 @@ def defer(
     aircraft, defect = acting.begin(DEFER, defect_id=defect_id, by=by, at=at)
     _raise(permissions.why_not_defer(defect))
     if not limitations:
-        raise invalid("/limitations", "required", "Write at least one limitation for the pilot in command.")
-    _check_limits(until_date, until_minutes, until_launches, today_in(aircraft.club, at))
+        raise invalid(
+            "/limitations",
+            "required",
+            "Write at least one limitation for the pilot in command.",
+        )
+    _check_limits(
+        until_date, until_minutes, until_launches, today_in(aircraft.club, at)
+    )
     deferral = Deferral.objects.create(
         defect=defect,
         until_date=until_date,
@@ -153,23 +204,49 @@ def defer(
     return acting.finish(aircraft, defect, act=DEFER.code, by=by, at=at, data=data)
 
 
-def end_deferral(defect: Defect, *, kind: DeferralEnd.Kind, by: Membership | None, at: datetime, reason: str = "") -> None:
+def end_deferral(
+    defect: Defect,
+    *,
+    kind: DeferralEnd.Kind,
+    by: Membership | None,
+    at: datetime,
+    reason: str = "",
+) -> None:
     """Write how the running deferral of a defect ended; whether a limit had passed is kept, for it grounds on."""
     deferral = defect.deferral
     if deferral is None or getattr(deferral, "end", None) is not None:
         return
     # usage is unknown as yet, and with it whether a limit in hours or launches has passed: then it has
-    unknown_usage = deferral.until_minutes is not None or deferral.until_launches is not None
-    past = unknown_usage or limit_passed(deferral_fact(deferral, defect.aircraft.club.time_zone), None, at)
-    DeferralEnd.objects.create(deferral=deferral, kind=kind, past_limit=past, reason=reason, ended_by=by, ended_at=at)
+    unknown_usage = (
+        deferral.until_minutes is not None or deferral.until_launches is not None
+    )
+    past = unknown_usage or limit_passed(
+        deferral_fact(deferral, defect.aircraft.club.time_zone), None, at
+    )
+    DeferralEnd.objects.create(
+        deferral=deferral,
+        kind=kind,
+        past_limit=past,
+        reason=reason,
+        ended_by=by,
+        ended_at=at,
+    )
 
 
 @transaction.atomic
-def withdraw_deferral(*, defect_id: UUID, by: Membership, at: datetime, justification: str) -> Acted:
+def withdraw_deferral(
+    *, defect_id: UUID, by: Membership, at: datetime, justification: str
+) -> Acted:
     """End a deferral before its limit; the decision limit goes on counting from the first assessment."""
-    aircraft, defect = acting.begin(WITHDRAW_DEFERRAL, defect_id=defect_id, by=by, at=at)
-    end_deferral(defect, kind=DeferralEnd.Kind.WITHDRAWN, by=by, at=at, reason=justification)
+    aircraft, defect = acting.begin(
+        WITHDRAW_DEFERRAL, defect_id=defect_id, by=by, at=at
+    )
+    end_deferral(
+        defect, kind=DeferralEnd.Kind.WITHDRAWN, by=by, at=at, reason=justification
+    )
     defect.state = State.ASSESSED
     defect.save(update_fields=["state"])
     data: dict[str, Any] = {"justification": justification}
-    return acting.finish(aircraft, defect, act=WITHDRAW_DEFERRAL.code, by=by, at=at, data=data)
+    return acting.finish(
+        aircraft, defect, act=WITHDRAW_DEFERRAL.code, by=by, at=at, data=data
+    )

@@ -21,7 +21,9 @@ STATEMENT = (
 
 def open_deferred(defect: Defect) -> list[dict[str, Any]]:
     """Other deferred defects of the aircraft, which a release names as work not done, with their limitations."""
-    others = Defect.objects.filter(aircraft_id=defect.aircraft_id, state=State.DEFERRED).exclude(id=defect.id)
+    others = Defect.objects.filter(
+        aircraft_id=defect.aircraft_id, state=State.DEFERRED
+    ).exclude(id=defect.id)
     return [
         {
             "number": other.number,
@@ -45,7 +47,13 @@ def _inspection(work: Rectification) -> dict[str, Any] | None:
 
 
 def record_of(
-    defect: Defect, work: Rectification, *, by: Membership, at: datetime, authorisation: Authorisation, references: str
+    defect: Defect,
+    work: Rectification,
+    *,
+    by: Membership,
+    at: datetime,
+    authorisation: Authorisation,
+    references: str,
 ) -> dict[str, Any]:
     """What the signature covers."""
     aircraft = defect.aircraft
@@ -56,7 +64,12 @@ def record_of(
             "serial_number": aircraft.serial_number,
             "total_minutes": None,  # no usage is recorded yet
         },
-        "defect": {"id": defect.id, "number": defect.number, "description": defect.description, "item": defect.item and defect.item.code},
+        "defect": {
+            "id": defect.id,
+            "number": defect.number,
+            "description": defect.description,
+            "item": defect.item and defect.item.code,
+        },
         "work": {
             "description": work.work_done,
             "data_used": work.data_used,
@@ -82,12 +95,28 @@ def record_of(
     }
 
 
-def sign(defect: Defect, *, by: Membership, at: datetime, authorisation: Authorisation, references: str) -> Release:
+def sign(
+    defect: Defect,
+    *,
+    by: Membership,
+    at: datetime,
+    authorisation: Authorisation,
+    references: str,
+) -> Release:
     """The unsaved release of a rectified defect; its hash is over the canonical record."""
     work = defect.rectification
     if work is None:
         raise ValueError("only work that was recorded can be released")
-    record = canonical_json(record_of(defect, work, by=by, at=at, authorisation=authorisation, references=references))
+    record = canonical_json(
+        record_of(
+            defect,
+            work,
+            by=by,
+            at=at,
+            authorisation=authorisation,
+            references=references,
+        )
+    )
     return Release(
         defect=defect,
         rectification=work,

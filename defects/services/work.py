@@ -10,7 +10,13 @@ from django.db import transaction
 
 from defects import permissions
 from defects.lifecycle import INSPECT_INDEPENDENTLY, RECTIFY, RELEASE, State
-from defects.models import Defect, DeferralEnd, IndependentInspection, Rectification, Release
+from defects.models import (
+    Defect,
+    DeferralEnd,
+    IndependentInspection,
+    Rectification,
+    Release,
+)
 from defects.services import acting, statement
 from defects.services.acting import Acted
 from defects.services.decisions import end_deferral
@@ -26,34 +32,57 @@ Measurement = Mapping[str, Any]  # quantity, value, unit, minimum?, maximum?
 def _member(club_id: UUID, member_id: UUID | None, pointer: str) -> Membership | None:
     if member_id is None:
         return None
-    member = Membership.objects.filter(id=member_id, club_id=club_id, active=True).select_related("person").first()
+    member = (
+        Membership.objects.filter(id=member_id, club_id=club_id, active=True)
+        .select_related("person")
+        .first()
+    )
     if member is None:
-        raise invalid(pointer, "unknown_member", "This is no active member of your club.")
+        raise invalid(
+            pointer, "unknown_member", "This is no active member of your club."
+        )
     return member
 
 
-def _supervisor(by: Membership, performed_by: Membership, named: Membership | None) -> Membership:
+def _supervisor(
+    by: Membership, performed_by: Membership, named: Membership | None
+) -> Membership:
     """Whoever answers for the work: the inspector who did it, the one named, or the one who records it."""
     for candidate in (named, performed_by, by):
         if candidate is not None and candidate.holds(Role.INSPECTOR):
             return candidate
-    raise Forbidden("supervision", "Work by a member who is no inspector needs an inspector named in supervised_by.")
+    raise Forbidden(
+        "supervision",
+        "Work by a member who is no inspector needs an inspector named in supervised_by.",
+    )
 
 
 def _check_measurement(number: int, measured: Measurement) -> None:
     pointer = f"/measurements/{number}/value"
     if not within(measured["value"], measured.get("minimum"), measured.get("maximum")):
-        raise invalid(pointer, "outside_limits", "This value lies outside the limits given with it. The work is not done yet.")
+        raise invalid(
+            pointer,
+            "outside_limits",
+            "This value lies outside the limits given with it. The work is not done yet.",
+        )
 
 
-def _demanded_value(item: Item, measurements: Sequence[Measurement]) -> tuple[int, Decimal]:
+def _demanded_value(
+    item: Item, measurements: Sequence[Measurement]
+) -> tuple[int, Decimal]:
     for number, measured in enumerate(measurements):
         if measured["quantity"] == item.quantity:
             try:
                 return number, convert(measured["value"], measured["unit"], item.unit)
             except ValueError as error:
-                raise invalid(f"/measurements/{number}/unit", "unit", str(error)) from error
-    raise invalid("/measurements", "measurement_missing", f"{item.title} demands a measurement of {item.quantity!r} in {item.unit}.")
+                raise invalid(
+                    f"/measurements/{number}/unit", "unit", str(error)
+                ) from error
+    raise invalid(
+        "/measurements",
+        "measurement_missing",
+        f"{item.title} demands a measurement of {item.quantity!r} in {item.unit}.",
+    )
 
 
 def check_measurements(item: Item | None, measurements: Sequence[Measurement]) -> None:
@@ -65,7 +94,11 @@ def check_measurements(item: Item | None, measurements: Sequence[Measurement]) -
     number, value = _demanded_value(item, measurements)
     if not within(value, item.minimum, item.maximum):
         detail = f"{item.title}: {value.normalize():f} {item.unit} lies outside the item's limits. The work is not done yet."
-        raise Invalid("invalid", detail, (invalid(f"/measurements/{number}/value", "outside_limits", detail).errors))
+        raise Invalid(
+            "invalid",
+            detail,
+            (invalid(f"/measurements/{number}/value", "outside_limits", detail).errors),
+        )
 
 
 @transaction.atomic
@@ -85,9 +118,13 @@ def rectify(
     """Record the work. It grounds until it is released. Raises NotFound, Forbidden, Conflict, Invalid."""
     aircraft, defect = acting.begin(RECTIFY, defect_id=defect_id, by=by, at=at)
     worker = _member(by.club_id, performed_by, "/performed_by") or by
-    supervisor = _supervisor(by, worker, _member(by.club_id, supervised_by, "/supervised_by"))
+    supervisor = _supervisor(
+        by, worker, _member(by.club_id, supervised_by, "/supervised_by")
+    )
     require_past(at=at, performed_at=performed_at)
-    require_order(earlier=("found_at", defect.found_at), later=("performed_at", performed_at))
+    require_order(
+        earlier=("found_at", defect.found_at), later=("performed_at", performed_at)
+    )
     check_measurements(defect.item, measurements)
     work = Rectification.objects.create(
         defect=defect,
@@ -119,12 +156,16 @@ def rectify(
 
 
 @transaction.atomic
-def inspect_independently(*, defect_id: UUID, by: Membership, at: datetime, outcome: str, remark: str) -> Acted:
+def inspect_independently(
+    *, defect_id: UUID, by: Membership, at: datetime, outcome: str, remark: str
+) -> Acted:
     """A second competent person's verdict on the work. Rejected work goes back, and grounds on.
 
     Raises NotFound, Forbidden (also for whoever had a hand in the work), Conflict.
     """
-    aircraft, defect = acting.begin(INSPECT_INDEPENDENTLY, defect_id=defect_id, by=by, at=at)
+    aircraft, defect = acting.begin(
+        INSPECT_INDEPENDENTLY, defect_id=defect_id, by=by, at=at
+    )
     refusal = permissions.why_not_independent(defect, by, at)
     if refusal or defect.rectification is None:
         raise refusal or ValueError("a rectified defect has work")
@@ -142,7 +183,9 @@ def inspect_independently(*, defect_id: UUID, by: Membership, at: datetime, outc
         defect.state = State.ASSESSED
         defect.save(update_fields=["state"])
     data = {"outcome": outcome, "remark": remark, "rectification": work.id}
-    return acting.finish(aircraft, defect, act=INSPECT_INDEPENDENTLY.code, by=by, at=at, data=data)
+    return acting.finish(
+        aircraft, defect, act=INSPECT_INDEPENDENTLY.code, by=by, at=at, data=data
+    )
 
 
 @transaction.atomic
@@ -161,16 +204,32 @@ def release(
     """
     aircraft, defect = acting.begin(RELEASE, defect_id=defect_id, by=by, at=at)
     if not reauthenticated:
-        raise Forbidden("reauthentication", "Give your password again: a release is signed by who is there.")
+        raise Forbidden(
+            "reauthentication",
+            "Give your password again: a release is signed by who is there.",
+        )
     if not statement_accepted:
-        raise invalid("/statement_accepted", "not_accepted", "A release is signed only if you accept its statement.")
+        raise invalid(
+            "/statement_accepted",
+            "not_accepted",
+            "A release is signed only if you accept its statement.",
+        )
     refusal = permissions.why_not_release(defect)
     if refusal:
         raise refusal
     authorisation = require_authorisation(by, aircraft, Privilege.RELEASE, at)
-    signed = statement.sign(defect, by=by, at=at, authorisation=authorisation, references=references)
+    signed = statement.sign(
+        defect, by=by, at=at, authorisation=authorisation, references=references
+    )
     signed.save(force_insert=True)
     defect.state = State.RELEASED
     defect.save(update_fields=["state"])
-    data = {"release": signed.id, "record_hash": signed.record_hash, "licence_number": signed.licence_number, "references": references}
-    return acting.finish(aircraft, defect, act=RELEASE.code, by=by, at=at, data=data), signed
+    data = {
+        "release": signed.id,
+        "record_hash": signed.record_hash,
+        "licence_number": signed.licence_number,
+        "references": references,
+    }
+    return acting.finish(
+        aircraft, defect, act=RELEASE.code, by=by, at=at, data=data
+    ), signed

@@ -17,11 +17,27 @@ from fleet.permissions import KEEPERS, require_role
 from fleet.services.instants import require_past
 
 
-def _entry(kind: str, subject: Model, subject_type: str, by: Membership, at: datetime, data: Mapping[str, Any]) -> events.Entry:
-    return events.Entry(kind=kind, at=at, by=by, subject_type=subject_type, subject_id=subject.pk, data=data)
+def _entry(
+    kind: str,
+    subject: Model,
+    subject_type: str,
+    by: Membership,
+    at: datetime,
+    data: Mapping[str, Any],
+) -> events.Entry:
+    return events.Entry(
+        kind=kind,
+        at=at,
+        by=by,
+        subject_type=subject_type,
+        subject_id=subject.pk,
+        data=data,
+    )
 
 
-def apply_changes(record: Model, changes: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+def apply_changes(
+    record: Model, changes: Mapping[str, Any]
+) -> dict[str, dict[str, Any]]:
     """Set the fields that differ and save; what they were and what they are, for the event."""
     differing = {
         name: {"before": getattr(record, name), "after": value}
@@ -36,29 +52,58 @@ def apply_changes(record: Model, changes: Mapping[str, Any]) -> dict[str, dict[s
 
 
 @transaction.atomic
-def add_type(*, by: Membership, at: datetime, type_id: UUID | None = None, **fields: Any) -> AircraftType:
+def add_type(
+    *, by: Membership, at: datetime, type_id: UUID | None = None, **fields: Any
+) -> AircraftType:
     """A new aircraft type. Fields: designation, manufacturer, category, seats."""
     require_role(by, KEEPERS, "add aircraft types")
-    aircraft_type = AircraftType.objects.create(id=type_id or uuid4(), club_id=by.club_id, created_at=at, **fields)
-    events.append_for_club(by.club, [_entry("aircraft_type_add", aircraft_type, "aircraft_type", by, at, fields)])
+    aircraft_type = AircraftType.objects.create(
+        id=type_id or uuid4(), club_id=by.club_id, created_at=at, **fields
+    )
+    events.append_for_club(
+        by.club,
+        [_entry("aircraft_type_add", aircraft_type, "aircraft_type", by, at, fields)],
+    )
     return aircraft_type
 
 
 @transaction.atomic
-def change_type(aircraft_type: AircraftType, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> AircraftType:
+def change_type(
+    aircraft_type: AircraftType,
+    *,
+    by: Membership,
+    at: datetime,
+    changes: Mapping[str, Any],
+) -> AircraftType:
     """Change a locked type's own fields. Its category stays: authorisations are scoped by it."""
     require_role(by, KEEPERS, "change aircraft types")
     done = apply_changes(aircraft_type, changes)
     if done:
-        events.append_for_club(by.club, [_entry("aircraft_type_change", aircraft_type, "aircraft_type", by, at, done)])
+        events.append_for_club(
+            by.club,
+            [
+                _entry(
+                    "aircraft_type_change", aircraft_type, "aircraft_type", by, at, done
+                )
+            ],
+        )
     return aircraft_type
 
 
 @transaction.atomic
-def add_item(*, aircraft_type: AircraftType, by: Membership, at: datetime, item_id: UUID | None = None, **fields: Any) -> Item:
+def add_item(
+    *,
+    aircraft_type: AircraftType,
+    by: Membership,
+    at: datetime,
+    item_id: UUID | None = None,
+    **fields: Any,
+) -> Item:
     """A new item of a type's catalogue; it enters a route with the next version of a sheet."""
     require_role(by, KEEPERS, "add items")
-    item = Item(id=item_id or uuid4(), aircraft_type=aircraft_type, created_at=at, **fields)
+    item = Item(
+        id=item_id or uuid4(), aircraft_type=aircraft_type, created_at=at, **fields
+    )
     _check_item(item)
     item.save(force_insert=True)
     data = {"aircraft_type": aircraft_type.designation, **fields}
@@ -73,23 +118,39 @@ def _check_item(item: Item) -> None:
         raise invalid("/unit", "pair", "Give quantity and unit together, or neither.")
     if not item.quantity and (item.minimum is not None or item.maximum is not None):
         raise invalid("/quantity", "required", "Limits need a quantity and a unit.")
-    if item.minimum is not None and item.maximum is not None and item.maximum < item.minimum:
+    if (
+        item.minimum is not None
+        and item.maximum is not None
+        and item.maximum < item.minimum
+    ):
         raise invalid("/maximum", "out_of_order", "The maximum lies below the minimum.")
     if item.ballast and not item.quantity:
-        raise invalid("/quantity", "required", "A ballast item records an amount: give quantity and unit.")
+        raise invalid(
+            "/quantity",
+            "required",
+            "A ballast item records an amount: give quantity and unit.",
+        )
 
 
-RELAXATIONS = {"critical": True, "two_person": True, "ballast": True, "deferrable": False}  # the stricter value of each
+RELAXATIONS = {
+    "critical": True,
+    "two_person": True,
+    "ballast": True,
+    "deferrable": False,
+}  # the stricter value of each
 
 
 def _relaxes(item: Item, changes: Mapping[str, Any]) -> bool:
     return any(
-        name in changes and getattr(item, name) == strict and changes[name] != strict for name, strict in RELAXATIONS.items()
+        name in changes and getattr(item, name) == strict and changes[name] != strict
+        for name, strict in RELAXATIONS.items()
     )
 
 
 @transaction.atomic
-def change_item(item: Item, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> Item:
+def change_item(
+    item: Item, *, by: Membership, at: datetime, changes: Mapping[str, Any]
+) -> Item:
     """Change an item as it is classified from now on; every aircraft of the type is judged anew.
 
     It is never relaxed while any aircraft of the type is under a reason about a defect: that would lift the reason
@@ -121,7 +182,14 @@ def _check_mark(mark: str) -> None:
 
 @transaction.atomic
 def add_aircraft(
-    *, aircraft_type: AircraftType, by: Membership, at: datetime, registration: str, serial_number: str, base: str = "", aircraft_id: UUID | None = None
+    *,
+    aircraft_type: AircraftType,
+    by: Membership,
+    at: datetime,
+    registration: str,
+    serial_number: str,
+    base: str = "",
+    aircraft_id: UUID | None = None,
 ) -> tuple[Aircraft, Verdict]:
     """A new aircraft. It shows as grounded until its required documents are there."""
     require_role(by, KEEPERS, "add aircraft")
@@ -135,19 +203,34 @@ def add_aircraft(
         base=base,
         created_at=at,
     )
-    data = {"registration": registration, "serial_number": serial_number, "aircraft_type": aircraft_type.designation, "base": base}
-    return aircraft, assessment.begin(aircraft, at=at, entries=[_entry("aircraft_add", aircraft, "aircraft", by, at, data)])
+    data = {
+        "registration": registration,
+        "serial_number": serial_number,
+        "aircraft_type": aircraft_type.designation,
+        "base": base,
+    }
+    return aircraft, assessment.begin(
+        aircraft,
+        at=at,
+        entries=[_entry("aircraft_add", aircraft, "aircraft", by, at, data)],
+    )
 
 
 @transaction.atomic
-def change_aircraft(aircraft: Aircraft, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> tuple[Aircraft, Verdict]:
+def change_aircraft(
+    aircraft: Aircraft, *, by: Membership, at: datetime, changes: Mapping[str, Any]
+) -> tuple[Aircraft, Verdict]:
     """Change a locked aircraft's registration, serial number or base. Its type stays: its record hangs on the type's items."""
     require_role(by, KEEPERS, "change aircraft")
     if "registration" in changes:
         _check_mark(changes["registration"])
     done = apply_changes(aircraft, changes)
-    entries = [_entry("aircraft_change", aircraft, "aircraft", by, at, done)] if done else []
-    return aircraft, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
+    entries = (
+        [_entry("aircraft_change", aircraft, "aircraft", by, at, done)] if done else []
+    )
+    return aircraft, assessment.conclude(
+        [aircraft], at=at, entries={aircraft.id: entries}
+    )[aircraft.id]
 
 
 def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | None:
@@ -155,7 +238,11 @@ def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | 
         return None
     found = Attachment.objects.filter(aircraft=aircraft, id=attachment_id).first()
     if found is None:
-        raise invalid("/attachment", "unknown_attachment", "This names no attachment of this aircraft.")
+        raise invalid(
+            "/attachment",
+            "unknown_attachment",
+            "This names no attachment of this aircraft.",
+        )
     return found
 
 
@@ -175,7 +262,9 @@ def add_document(
     """Record a document with the expiry printed on it."""
     require_role(by, KEEPERS, "record documents")
     if expires_on is not None and expires_on < issued_on:
-        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
+        raise invalid(
+            "/expires_on", "out_of_order", "The expiry lies before the issue."
+        )
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
     document = Document.objects.create(
         id=document_id or uuid4(),
@@ -188,14 +277,26 @@ def add_document(
         recorded_by=by,
         recorded_at=at,
     )
-    data = {"kind": kind, "reference": reference, "issued_on": issued_on, "expires_on": expires_on, "attachment": attachment}
+    data = {
+        "kind": kind,
+        "reference": reference,
+        "issued_on": issued_on,
+        "expires_on": expires_on,
+        "attachment": attachment,
+    }
     entry = _entry("document_add", document, "document", by, at, data)
-    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+    return document, assessment.conclude(
+        [aircraft], at=at, entries={aircraft.id: [entry]}
+    )[aircraft.id]
 
 
-def lock_document(document_id: UUID | str, *, by: Membership, at: datetime) -> tuple[Aircraft, Document]:
+def lock_document(
+    document_id: UUID | str, *, by: Membership, at: datetime
+) -> tuple[Aircraft, Document]:
     """The document and its locked aircraft."""
-    document = Document.objects.filter(id=document_id, aircraft__club_id=by.club_id).first()
+    document = Document.objects.filter(
+        id=document_id, aircraft__club_id=by.club_id
+    ).first()
     if document is None:
         raise NotFound("document_not_found", "There is no such document in your club.")
     aircraft = assessment.lock(document.aircraft_id, club_id=by.club_id, at=at)
@@ -204,15 +305,41 @@ def lock_document(document_id: UUID | str, *, by: Membership, at: datetime) -> t
 
 @transaction.atomic
 def change_document(
-    aircraft: Aircraft, document: Document, *, by: Membership, at: datetime, changes: Mapping[str, Any]
+    aircraft: Aircraft,
+    document: Document,
+    *,
+    by: Membership,
+    at: datetime,
+    changes: Mapping[str, Any],
 ) -> tuple[Document, Verdict]:
     """Correct or withdraw a document of a locked aircraft; the event keeps what it said before."""
     require_role(by, KEEPERS, "change documents")
     require_past(at=at, withdrawn_at=changes.get("withdrawn_at"))
     if document.withdrawn_at is not None:
-        raise Conflict("withdrawn", "This document was withdrawn. Record the new one.", {"withdrawn_at": document.withdrawn_at})
+        raise Conflict(
+            "withdrawn",
+            "This document was withdrawn. Record the new one.",
+            {"withdrawn_at": document.withdrawn_at},
+        )
     done = apply_changes(document, changes)
     if document.expires_on is not None and document.expires_on < document.issued_on:
-        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
-    entries = [_entry("document_change", document, "document", by, at, {"kind": document.kind, **done})] if done else []
-    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
+        raise invalid(
+            "/expires_on", "out_of_order", "The expiry lies before the issue."
+        )
+    entries = (
+        [
+            _entry(
+                "document_change",
+                document,
+                "document",
+                by,
+                at,
+                {"kind": document.kind, **done},
+            )
+        ]
+        if done
+        else []
+    )
+    return document, assessment.conclude(
+        [aircraft], at=at, entries={aircraft.id: entries}
+    )[aircraft.id]

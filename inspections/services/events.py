@@ -17,14 +17,25 @@ from inspections.models import Occurrence, RiggingEvent
 
 @transaction.atomic
 def record_rigging(
-    *, aircraft_id: UUID, by: Membership, at: datetime, kind: str, occurred_at: datetime, event_id: UUID | None = None
+    *,
+    aircraft_id: UUID,
+    by: Membership,
+    at: datetime,
+    kind: str,
+    occurred_at: datetime,
+    event_id: UUID | None = None,
 ) -> tuple[RiggingEvent, Verdict]:
     """Record that the aircraft was rigged or derigged; it grounds until an after-rigging inspection."""
     require_role(by, WALKERS, "record rigging")
     require_past(at=at, occurred_at=occurred_at)
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
     rigging = RiggingEvent.objects.create(
-        id=event_id or uuid4(), aircraft=aircraft, kind=kind, occurred_at=occurred_at, recorded_by=by, recorded_at=at
+        id=event_id or uuid4(),
+        aircraft=aircraft,
+        kind=kind,
+        occurred_at=occurred_at,
+        recorded_by=by,
+        recorded_at=at,
     )
     entry = Entry(
         kind=f"aircraft_{kind}",
@@ -34,7 +45,9 @@ def record_rigging(
         subject_id=rigging.id,
         data={"occurred_at": occurred_at},
     )
-    return rigging, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+    return rigging, assessment.conclude(
+        [aircraft], at=at, entries={aircraft.id: [entry]}
+    )[aircraft.id]
 
 
 @transaction.atomic
@@ -70,4 +83,6 @@ def report_occurrence(
         subject_id=occurrence.id,
         data={"kind": kind, "occurred_at": occurred_at, "description": description},
     )
-    return occurrence, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+    return occurrence, assessment.conclude(
+        [aircraft], at=at, entries={aircraft.id: [entry]}
+    )[aircraft.id]

@@ -15,13 +15,23 @@ from inspections.models import InspectionKind, Sheet, SheetLine
 
 
 def _items(aircraft_type: AircraftType, codes: Sequence[str]) -> list[Item]:
-    by_code = {item.code: item for item in Item.objects.filter(aircraft_type=aircraft_type)}
+    by_code = {
+        item.code: item for item in Item.objects.filter(aircraft_type=aircraft_type)
+    }
     seen: set[str] = set()
     for number, code in enumerate(codes):
         if code not in by_code:
-            raise invalid(f"/lines/{number}", "unknown_item", f"The catalogue of this type has no item {code!r}.")
+            raise invalid(
+                f"/lines/{number}",
+                "unknown_item",
+                f"The catalogue of this type has no item {code!r}.",
+            )
         if code in seen:
-            raise invalid(f"/lines/{number}", "twice", f"The item {code!r} stands on the sheet already.")
+            raise invalid(
+                f"/lines/{number}",
+                "twice",
+                f"The item {code!r} stands on the sheet already.",
+            )
         seen.add(code)
     return [by_code[code] for code in codes]
 
@@ -29,22 +39,46 @@ def _items(aircraft_type: AircraftType, codes: Sequence[str]) -> list[Item]:
 def _check_route(kind: str, items: Sequence[Item]) -> None:
     if not items:
         raise invalid("/lines", "empty", "A sheet needs at least one line.")
-    if kind == InspectionKind.AFTER_RIGGING and not any(item.two_person for item in items):
-        raise invalid("/lines", "two_person_missing", "A sheet for after rigging needs at least one line with a second person.")
+    if kind == InspectionKind.AFTER_RIGGING and not any(
+        item.two_person for item in items
+    ):
+        raise invalid(
+            "/lines",
+            "two_person_missing",
+            "A sheet for after rigging needs at least one line with a second person.",
+        )
 
 
 @transaction.atomic
 def publish(
-    *, aircraft_type_id: UUID, by: Membership, at: datetime, kind: str, title: str, codes: Sequence[str], sheet_id: UUID | None = None
+    *,
+    aircraft_type_id: UUID,
+    by: Membership,
+    at: datetime,
+    kind: str,
+    title: str,
+    codes: Sequence[str],
+    sheet_id: UUID | None = None,
 ) -> Sheet:
     """Publish the next version of a route over the items with these codes, in this order. Every line is required."""
     require_role(by, KEEPERS, "publish a sheet")
-    aircraft_type = AircraftType.objects.select_for_update().filter(id=aircraft_type_id, club_id=by.club_id).first()
+    aircraft_type = (
+        AircraftType.objects.select_for_update()
+        .filter(id=aircraft_type_id, club_id=by.club_id)
+        .first()
+    )
     if aircraft_type is None:
-        raise NotFound("aircraft_type_not_found", "There is no such aircraft type in your club.")
+        raise NotFound(
+            "aircraft_type_not_found", "There is no such aircraft type in your club."
+        )
     items = _items(aircraft_type, codes)
     _check_route(kind, items)
-    last = Sheet.objects.filter(aircraft_type=aircraft_type, kind=kind).aggregate(last=Max("version"))["last"] or 0
+    last = (
+        Sheet.objects.filter(aircraft_type=aircraft_type, kind=kind).aggregate(
+            last=Max("version")
+        )["last"]
+        or 0
+    )
     sheet = Sheet.objects.create(
         id=sheet_id or uuid4(),
         aircraft_type=aircraft_type,
@@ -55,7 +89,12 @@ def publish(
         published_at=at,
     )
     SheetLine.objects.bulk_create(
-        SheetLine(sheet=sheet, item=item, position=position, **{name: getattr(item, name) for name in INSPECTABLE_FIELDS})
+        SheetLine(
+            sheet=sheet,
+            item=item,
+            position=position,
+            **{name: getattr(item, name) for name in INSPECTABLE_FIELDS},
+        )
         for position, item in enumerate(items, start=1)
     )
     entry = events.Entry(
@@ -64,7 +103,12 @@ def publish(
         by=by,
         subject_type="sheet",
         subject_id=sheet.id,
-        data={"aircraft_type": aircraft_type.designation, "kind": kind, "version": sheet.version, "lines": list(codes)},
+        data={
+            "aircraft_type": aircraft_type.designation,
+            "kind": kind,
+            "version": sheet.version,
+            "lines": list(codes),
+        },
     )
     events.append_for_club(by.club, [entry])
     return sheet
