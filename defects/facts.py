@@ -46,9 +46,7 @@ def deferral_fact(deferral: Deferral, time_zone: str) -> DeferralFact:
     end = _end(deferral)
     return DeferralFact(
         id=str(deferral.id),
-        until_at=end_of_day(deferral.until_date, time_zone)
-        if deferral.until_date
-        else None,
+        until_at=end_of_day(deferral.until_date, time_zone) if deferral.until_date else None,
         until_date=deferral.until_date,
         until_minutes=deferral.until_minutes,
         until_launches=deferral.until_launches,
@@ -97,9 +95,7 @@ def _open(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, tuple[DefectFact, ...]]
     return {aircraft_id: tuple(listed) for aircraft_id, listed in found.items()}
 
 
-def _failures(
-    aircraft_ids: Sequence[UUID], at: datetime
-) -> Mapping[UUID, tuple[ItemFailures, ...]]:
+def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple[ItemFailures, ...]]:
     """Items that failed at least as often as the club's setting asks, inside its days before ``at`` or since."""
     window = ExpressionWrapper(
         F("aircraft__club__repeat_within_days") * Value(DAY),
@@ -114,10 +110,7 @@ def _failures(
         .filter(failed_at__len__gte=F("aircraft__club__repeat_count"))
     )
     items = (
-        {
-            item.id: item_fact(item)
-            for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])
-        }
+        {item.id: item_fact(item) for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])}
         if rows
         else {}
     )
@@ -131,10 +124,7 @@ def _failures(
             failed_flights=(None,) * len(times),
         )
         found[row["aircraft_id"]].append(failures)
-    return {
-        aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code))
-        for aircraft_id, listed in found.items()
-    }
+    return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}
 
 
 def cancellations(
@@ -152,9 +142,7 @@ def cancellations(
         .annotate(happened=Max("found_at"), recorded=Max("touched_critical_at"))
     )
     work = (
-        Rectification.objects.filter(
-            defect__aircraft_id__in=aircraft_ids, on_critical_item=True
-        )
+        Rectification.objects.filter(defect__aircraft_id__in=aircraft_ids, on_critical_item=True)
         .values(aircraft_id=F("defect__aircraft_id"))
         .annotate(happened=Max("performed_at"), recorded=Max("recorded_at"))
     )
@@ -170,9 +158,7 @@ def cancellations(
     return found
 
 
-def gather(
-    aircraft_ids: Sequence[UUID], at: datetime
-) -> Mapping[UUID, Mapping[str, Any]]:
+def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
     """Two queries, three when an item has failed repeatedly."""
     open_defects, failures = _open(aircraft_ids), _failures(aircraft_ids, at)
     return {

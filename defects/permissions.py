@@ -22,7 +22,8 @@ def why_not_state(act: Act, defect: Defect) -> Conflict | None:
     allowed = ", ".join(sorted(act.sources))
     return Conflict(
         "state",
-        f"Defect {defect.number} is {State(defect.state).replace('_', ' ')}; {act.title.lower()} is possible only from: {allowed}.",
+        f"Defect {defect.number} is {State(defect.state).replace('_', ' ')}."
+        f" {act.title} is possible only from: {allowed}.",
         {"state": defect.state},
     )
 
@@ -47,9 +48,7 @@ def inspection_of(rectification: Rectification | None) -> IndependentInspection 
     return getattr(rectification, "independent_inspection", None)
 
 
-def why_not_triage(
-    defect: Defect, by: Membership, *, item: Item | None, assessment: str
-) -> DomainError | None:
+def why_not_triage(defect: Defect, by: Membership, *, item: Item | None, assessment: str) -> DomainError | None:
     """What the payload of a triage needs beyond the act table."""
     inspector = by.holds(Role.INSPECTOR)
     if not inspector and assessment == AssessmentCode.NO_DEFECT and is_critical(item):
@@ -57,26 +56,19 @@ def why_not_triage(
             "inspector_only",
             "Only an inspector may decide that a critical or unclassified item has no defect.",
         )
-    moved_off = (
-        defect.item is not None and defect.item.critical and not is_critical(item)
-    )
+    moved_off = defect.item is not None and defect.item.critical and not is_critical(item)
     if not inspector and moved_off:
         return Forbidden(
             "inspector_only",
             "Only an inspector may move a defect from a critical to a non-critical item.",
         )
-    lowered = (
-        defect.assessment == AssessmentCode.HAZARD
-        and assessment != AssessmentCode.HAZARD
-    )
+    lowered = defect.assessment == AssessmentCode.HAZARD and assessment != AssessmentCode.HAZARD
     if not inspector and lowered:
         return Forbidden(
             "inspector_only",
             "Only an inspector may lower what was assessed as a hazard.",
         )
-    if defect.rectification is not None and (
-        moved_off or assessment == AssessmentCode.NO_DEFECT
-    ):
+    if defect.rectification is not None and (moved_off or assessment == AssessmentCode.NO_DEFECT):
         return Conflict(
             "work_unreleased",
             "Work was done on this defect and is not released. Rectify it, have it inspected and released.",
@@ -101,9 +93,7 @@ def why_not_defer(defect: Defect) -> DomainError | None:
             current,
         )
     if defect.assessment != AssessmentCode.NO_HAZARD:
-        return Conflict(
-            "hazard", "Only a defect assessed as no hazard may be deferred.", current
-        )
+        return Conflict("hazard", "Only a defect assessed as no hazard may be deferred.", current)
     if defect.rectification is not None:
         return Conflict(
             "work_unreleased",
@@ -113,9 +103,7 @@ def why_not_defer(defect: Defect) -> DomainError | None:
     return None
 
 
-def why_not_independent(
-    defect: Defect, by: Membership, at: datetime
-) -> DomainError | None:
+def why_not_independent(defect: Defect, by: Membership, at: datetime) -> DomainError | None:
     """Independence and competence of the second person."""
     work = defect.rectification
     if work is None or inspection_of(work) is not None:
@@ -129,10 +117,7 @@ def why_not_independent(
             "not_independent",
             "You had a hand in this work. Somebody else must inspect it.",
         )
-    if (
-        authorisation_for(by, defect.aircraft, Privilege.INDEPENDENT_INSPECTION, at)
-        is None
-    ):
+    if authorisation_for(by, defect.aircraft, Privilege.INDEPENDENT_INSPECTION, at) is None:
         return Forbidden(
             "authorisation",
             "No authorisation of yours for independent inspection covers this aircraft and is in date."
@@ -152,9 +137,7 @@ def why_not_release(defect: Defect) -> DomainError | None:
         )
     check = inspection_of(work)
     needed = defect.item.critical or work.on_critical_item
-    if needed and (
-        check is None or check.outcome != IndependentInspection.Outcome.ACCEPTED
-    ):
+    if needed and (check is None or check.outcome != IndependentInspection.Outcome.ACCEPTED):
         return Conflict(
             "independent_inspection_missing",
             "Work on a critical item is released only after somebody who had no hand in it has inspected it and accepted it.",
@@ -171,8 +154,7 @@ def allowed_acts(defect: Defect, by: Membership, at: datetime) -> Iterator[str]:
         if act is INSPECT_INDEPENDENTLY and why_not_independent(defect, by, at):
             continue
         if act is RELEASE and (
-            why_not_release(defect)
-            or authorisation_for(by, defect.aircraft, Privilege.RELEASE, at) is None
+            why_not_release(defect) or authorisation_for(by, defect.aircraft, Privilege.RELEASE, at) is None
         ):
             continue
         yield act.code

@@ -102,7 +102,11 @@ def shown_values(verdict: Verdict) -> dict[str, Any]:
         "limitations": list(verdict.limitations),
         "open_defects": verdict.open_defects,
         "next_due": due
-        and {"title": due.title, "on": due.on.isoformat(), "subject": {"type": due.subject_type, "id": due.subject_id}},
+        and {
+            "title": due.title,
+            "on": due.on.isoformat(),
+            "subject": {"type": due.subject_type, "id": due.subject_id},
+        },
     }
 
 
@@ -136,6 +140,14 @@ def shown_many(expired: Sequence[AirworthinessState], at: datetime) -> dict[UUID
     return {state.aircraft_id: shown_values(_turns(state, gathered[state.aircraft_id], at)[-1][1]) for state in expired}
 
 
+def turned(state: AirworthinessState, at: datetime) -> list[tuple[datetime, dict[str, Any]]]:
+    """What has followed the stored verdict by time alone up to ``at``: since when, and what a look shows since then."""
+    if state.valid_until is None or state.valid_until > at:
+        return []
+    facts = _safely_gathered([state.aircraft_id], state.valid_until)[state.aircraft_id]
+    return [(turn, shown_values(verdict)) for turn, verdict in _turns(state, facts, at)]
+
+
 def lock(aircraft_id: UUID | str, *, club_id: UUID, at: datetime) -> Aircraft:
     """Lock the aircraft's row and bring its record up to ``at``. Another club's aircraft is not there."""
     found = lock_many(Aircraft.objects.filter(id=aircraft_id, club_id=club_id), at=at)
@@ -148,7 +160,9 @@ def lock_many(queryset: Any, *, at: datetime) -> list[Aircraft]:
     """Lock aircraft in the order of their ids (no deadlock) and bring their records up to ``at``."""
     ids = list(queryset.order_by("id").select_for_update(of=("self",)).values_list("id", flat=True))
     # a second statement: after a wait for the lock, joined rows of the first would be older than the lock
-    locked = list(Aircraft.objects.filter(id__in=ids).select_related("club", "aircraft_type", "airworthiness").order_by("id"))
+    locked = list(
+        Aircraft.objects.filter(id__in=ids).select_related("club", "aircraft_type", "airworthiness").order_by("id")
+    )
     expired = [
         aircraft.airworthiness
         for aircraft in locked
@@ -167,7 +181,10 @@ def _catch_up(expired: Sequence[AirworthinessState], at: datetime) -> None:
 
 
 def conclude(
-    aircraft: Sequence[Aircraft], *, at: datetime, entries: Mapping[UUID, Sequence[events.Entry]] | None = None
+    aircraft: Sequence[Aircraft],
+    *,
+    at: datetime,
+    entries: Mapping[UUID, Sequence[events.Entry]] | None = None,
 ) -> dict[UUID, Verdict]:
     """End of an act: record its entries, judge the aircraft anew and store verdict, period and event.
 
@@ -187,7 +204,10 @@ def conclude(
     return verdicts
 
 
-def _store(segments: Mapping[AirworthinessState, Segments], entries: Mapping[UUID, Sequence[events.Entry]]) -> None:
+def _store(
+    segments: Mapping[AirworthinessState, Segments],
+    entries: Mapping[UUID, Sequence[events.Entry]],
+) -> None:
     """Write states, periods and events of all the aircraft: a constant number of statements."""
     to_record: dict[UUID, list[events.Entry]] = {key: list(listed) for key, listed in entries.items()}
     open_periods = {
@@ -222,7 +242,10 @@ def _write_periods(closed: list[AssessmentPeriod], opened: list[AssessmentPeriod
 
 
 def _follow(
-    state: AirworthinessState, current: AssessmentPeriod | None, instant: datetime, verdict: Verdict
+    state: AirworthinessState,
+    current: AssessmentPeriod | None,
+    instant: datetime,
+    verdict: Verdict,
 ) -> AssessmentPeriod | None:
     """Move the state to the verdict; the period that begins with it, or None if what is shown stays the same."""
     values = shown_values(verdict)
@@ -262,7 +285,12 @@ def begin(aircraft: Aircraft, *, at: datetime, entries: Sequence[events.Entry]) 
     """First assessment of a new aircraft."""
     events.open_chain(aircraft)
     verdict = assess([aircraft.id], at)[aircraft.id]
-    state = AirworthinessState(aircraft=aircraft, assessed_at=at, valid_until=verdict.valid_until, **shown_values(verdict))
+    state = AirworthinessState(
+        aircraft=aircraft,
+        assessed_at=at,
+        valid_until=verdict.valid_until,
+        **shown_values(verdict),
+    )
     state.save(force_insert=True)
     _store({state: [(at, verdict)]}, {aircraft.id: entries})
     return verdict
@@ -291,4 +319,5 @@ __all__ = [
     "shown_at",
     "shown_many",
     "shown_values",
+    "turned",
 ]

@@ -1,5 +1,6 @@
 """What a service may refuse, in the words of the domain. The edges turn these into HTTP answers or form errors."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -33,9 +34,9 @@ class NotFound(DomainError):
 class Conflict(DomainError):
     """The state of the record does not allow it; ``current`` says what the state is."""
 
-    def __init__(self, code: str, detail: str, current: dict[str, object] | None = None) -> None:
+    def __init__(self, code: str, detail: str, current: Mapping[str, object] | None = None) -> None:
         super().__init__(code, detail)
-        self.current = current or {}
+        self.current = dict(current or {})
 
 
 class Invalid(DomainError):

@@ -42,7 +42,9 @@ def today_in(club: Club, at: datetime) -> date:
     return at.astimezone(ZoneInfo(club.time_zone)).date()
 
 
-def authorisation_for(member: Membership, aircraft: Aircraft, privilege: Privilege, at: datetime) -> Authorisation | None:
+def authorisation_for(
+    member: Membership, aircraft: Aircraft, privilege: Privilege, at: datetime
+) -> Authorisation | None:
     """The member's authorisation that covers the aircraft and is in date, the one that runs longest."""
     today = today_in(aircraft.club, at)
     return (

@@ -57,9 +57,7 @@ def _latest_inspections(aircraft_ids: Sequence[UUID]) -> Latest:
 
 def _later(first: Inspection | None, second: Inspection | None) -> Inspection | None:
     both = [one for one in (first, second) if one]
-    return (
-        max(both, key=lambda one: (one.completed_at, one.recorded_at)) if both else None
-    )
+    return max(both, key=lambda one: (one.completed_at, one.recorded_at)) if both else None
 
 
 def _inspection_facts(aircraft_id: UUID, latest: Latest) -> dict[str, Any]:
@@ -80,22 +78,16 @@ def _rigging(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, RiggingFact]:
         .distinct("aircraft_id")
     )
     return {
-        event.aircraft_id: RiggingFact(
-            id=str(event.id), kind=cast(Any, event.kind), occurred_at=event.occurred_at
-        )
+        event.aircraft_id: RiggingFact(id=str(event.id), kind=cast(Any, event.kind), occurred_at=event.occurred_at)
         for event in latest
     }
 
 
 def _unanswered(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, list[OccurrenceFact]]:
-    answered = Inspection.objects.filter(
-        occurrence=OuterRef("id"), kind=InspectionKind.UNSCHEDULED, complete=True
-    )
+    answered = Inspection.objects.filter(occurrence=OuterRef("id"), kind=InspectionKind.UNSCHEDULED, complete=True)
     found: dict[UUID, list[OccurrenceFact]] = defaultdict(list)
     for one in (
-        Occurrence.objects.filter(aircraft_id__in=aircraft_ids)
-        .exclude(Exists(answered))
-        .order_by("occurred_at", "id")
+        Occurrence.objects.filter(aircraft_id__in=aircraft_ids).exclude(Exists(answered)).order_by("occurred_at", "id")
     ):
         found[one.aircraft_id].append(
             OccurrenceFact(
@@ -117,9 +109,7 @@ def _occurrence_cancellations(
         .annotate(happened=Max("occurred_at"), recorded=Max("reported_at"))
     )
     return {
-        row["aircraft_id"]: Cancellation(
-            kind="occurrence", happened_at=row["happened"], recorded_at=row["recorded"]
-        )
+        row["aircraft_id"]: Cancellation(kind="occurrence", happened_at=row["happened"], recorded_at=row["recorded"])
         for row in rows
     }
 
@@ -142,9 +132,7 @@ def _cancellations(
     return tuple(found)
 
 
-def gather(
-    aircraft_ids: Sequence[UUID], at: datetime
-) -> Mapping[UUID, Mapping[str, Any]]:
+def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
     """Six queries, two of them of the defects that cancel a daily inspection."""
     latest, rigging = _latest_inspections(aircraft_ids), _rigging(aircraft_ids)
     unanswered, cancelling = (

@@ -31,16 +31,13 @@ def current_sheet(aircraft_type: AircraftType, kind: str) -> Sheet:
     """The latest version for this kind of inspection."""
     kinds = [kind, FALLBACK[InspectionKind(kind)]] if kind in FALLBACK else [kind]
     for wanted in kinds:
-        sheet = (
-            Sheet.objects.filter(aircraft_type=aircraft_type, kind=wanted)
-            .order_by("-version")
-            .first()
-        )
+        sheet = Sheet.objects.filter(aircraft_type=aircraft_type, kind=wanted).order_by("-version").first()
         if sheet:
             return sheet
     raise Conflict(
         "no_sheet",
-        f"{aircraft_type.designation} has no published sheet for this kind of inspection. Ask the technical officer to publish one.",
+        f"{aircraft_type.designation} has no published sheet for this kind of inspection."
+        " Ask the technical officer to publish one.",
     )
 
 

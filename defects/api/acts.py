@@ -47,9 +47,7 @@ class ActView(ClubView):
             return
         defect = selectors.defect_of(self.club.id, pk)
         assessment.lock(defect.aircraft_id, club_id=self.club.id, at=self.now)
-        self.check_match(
-            shown_to(selectors.defect_of(self.club.id, pk), self.member, self.now)
-        )
+        self.check_match(shown_to(selectors.defect_of(self.club.id, pk), self.member, self.now))
 
     def answer(self, acted: Acted, **more: Any) -> Response:
         """201 with the defect as it is now and the verdict as committed."""
@@ -95,9 +93,7 @@ class DeferView(ActView):
         """Permit flight with a known defect until the first limit, with limitations."""
         sent = self.validated()
         self.check_version(pk)
-        return self.answer(
-            decisions.defer(defect_id=pk, by=self.member, at=self.now, **sent)
-        )
+        return self.answer(decisions.defer(defect_id=pk, by=self.member, at=self.now, **sent))
 
 
 class WithdrawDeferralView(ActView):
@@ -111,11 +107,7 @@ class WithdrawDeferralView(ActView):
         """End a deferral before its limit."""
         sent = self.validated()
         self.check_version(pk)
-        return self.answer(
-            decisions.withdraw_deferral(
-                defect_id=pk, by=self.member, at=self.now, **sent
-            )
-        )
+        return self.answer(decisions.withdraw_deferral(defect_id=pk, by=self.member, at=self.now, **sent))
 
 
 class RectifyView(ActView):
@@ -129,9 +121,7 @@ class RectifyView(ActView):
         """Record work done; it grounds until it is released."""
         sent = self.validated()
         self.check_version(pk)
-        return self.answer(
-            work.rectify(defect_id=pk, by=self.member, at=self.now, **sent)
-        )
+        return self.answer(work.rectify(defect_id=pk, by=self.member, at=self.now, **sent))
 
 
 class IndependentInspectionView(ActView):
@@ -145,11 +135,7 @@ class IndependentInspectionView(ActView):
         """Accept or reject work in which you had no hand."""
         sent = self.validated()
         self.check_version(pk)
-        return self.answer(
-            work.inspect_independently(
-                defect_id=pk, by=self.member, at=self.now, **sent
-            )
-        )
+        return self.answer(work.inspect_independently(defect_id=pk, by=self.member, at=self.now, **sent))
 
 
 class ReleaseView(ActView):
@@ -164,9 +150,7 @@ class ReleaseView(ActView):
     def before_transaction(self) -> None:
         """The password is checked outside, so that a failed attempt stays counted when the act is refused."""
         password = self.validated()["password"]
-        self.reauthenticated = access.reauthenticate(
-            self.request._request, self.member, password
-        )
+        self.reauthenticated = access.reauthenticate(self.request._request, self.member, password)
 
     def post(self, request: Request, pk: UUID) -> Response:
         """Sign the release, which closes the defect."""
@@ -180,6 +164,4 @@ class ReleaseView(ActView):
             statement_accepted=sent["statement_accepted"],
             references=sent.get("references", ""),
         )
-        return self.answer(
-            acted, statement=signed.statement, record_hash=signed.record_hash
-        )
+        return self.answer(acted, statement=signed.statement, record_hash=signed.record_hash)

@@ -24,16 +24,10 @@ class DefectFilter(django_filters.FilterSet):
 
     aircraft = django_filters.UUIDFilter(field_name="aircraft_id")
     item = django_filters.CharFilter(field_name="item__code")
-    state = django_filters.MultipleChoiceFilter(
-        choices=[(state.value, state.value) for state in State]
-    )
+    state = django_filters.MultipleChoiceFilter(choices=[(state.value, state.value) for state in State])
     open = django_filters.BooleanFilter(method="only_open", label="open")
-    reported_after = django_filters.IsoDateTimeFilter(
-        field_name="reported_at", lookup_expr="gte"
-    )
-    reported_before = django_filters.IsoDateTimeFilter(
-        field_name="reported_at", lookup_expr="lt"
-    )
+    reported_after = django_filters.IsoDateTimeFilter(field_name="reported_at", lookup_expr="gte")
+    reported_before = django_filters.IsoDateTimeFilter(field_name="reported_at", lookup_expr="lt")
 
     class Meta:
         model = Defect
@@ -41,11 +35,7 @@ class DefectFilter(django_filters.FilterSet):
 
     def only_open(self, rows: Any, _name: str, wanted: bool) -> Any:
         """Every state before release or no defect."""
-        return (
-            rows.filter(state__in=OPEN_STATES)
-            if wanted
-            else rows.exclude(state__in=OPEN_STATES)
-        )
+        return rows.filter(state__in=OPEN_STATES) if wanted else rows.exclude(state__in=OPEN_STATES)
 
 
 class DefectsView(ListView):
@@ -81,9 +71,7 @@ class DefectsView(ListView):
         )
         body = shown_to(acted.defect, self.member, self.now)
         answer = {**body, "airworthiness": shown_verdict(acted.verdict)}
-        return self.created(
-            answer, f"/api/v1/defects/{acted.defect.id}", representation=body
-        )
+        return self.created(answer, f"/api/v1/defects/{acted.defect.id}", representation=body)
 
 
 class DefectView(ClubView):
@@ -93,6 +81,4 @@ class DefectView(ClubView):
 
     def get(self, request: Request, pk: UUID) -> Response:
         """The defect with the acts that you may take now."""
-        return Response(
-            shown_to(selectors.defect_of(self.club.id, pk), self.member, self.now)
-        )
+        return Response(shown_to(selectors.defect_of(self.club.id, pk), self.member, self.now))

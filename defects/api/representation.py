@@ -34,9 +34,7 @@ def _deferral(deferral: Deferral | None) -> dict[str, Any] | None:
 def _measured(measured: dict[str, Any]) -> dict[str, Any]:
     """Decimals are stored as text, so that they keep their digits."""
     numbers = {
-        name: Decimal(measured[name])
-        for name in ("value", "minimum", "maximum")
-        if measured.get(name) is not None
+        name: Decimal(measured[name]) for name in ("value", "minimum", "maximum") if measured.get(name) is not None
     }
     return {**measured, **numbers}
 
@@ -109,9 +107,7 @@ def shown(defect: Defect) -> dict[str, Any]:
         "assessed_at": defect.assessed_at,
         "severity": defect.severity or None,
         "likelihood": defect.likelihood,
-        "risk": region(defect.severity, defect.likelihood)
-        if defect.severity and defect.likelihood
-        else None,
+        "risk": region(defect.severity, defect.likelihood) if defect.severity and defect.likelihood else None,
         "report_due_at": defect.report_due_at,
         "deferral": _deferral(defect.deferral),
         "rectification": _rectification(defect.rectification),

@@ -37,14 +37,10 @@ class ReportBody(serializers.Serializer[Any]):
     )
     description = Text(max_length=4000)
     damage_kind = serializers.ChoiceField(DamageKind.choices, required=False)
-    size_mm = Number(
-        max_digits=8, decimal_places=1, min_value=0, required=False, allow_null=True
-    )
+    size_mm = Number(max_digits=8, decimal_places=1, min_value=0, required=False, allow_null=True)
     position = Text(max_length=200, required=False, allow_blank=True)
     found_at = PastInstant()
-    found_during = serializers.ChoiceField(
-        FoundDuring.choices, default=FoundDuring.OTHER
-    )
+    found_during = serializers.ChoiceField(FoundDuring.choices, default=FoundDuring.OTHER)
     occurrence = Flag(
         default=False,
         help_text="You hold it reportable to the authority: its deadline is watched.",
@@ -61,9 +57,7 @@ class TriageBody(serializers.Serializer[Any]):
 
     assessment = serializers.ChoiceField(AssessmentCode.choices)
     justification = Text(max_length=4000)
-    item = ItemCode(
-        required=False, allow_null=True, help_text="Classifies the defect, or moves it."
-    )
+    item = ItemCode(required=False, allow_null=True, help_text="Classifies the defect, or moves it.")
     severity = serializers.ChoiceField(list("ABCDE"), required=False, allow_null=True)
     likelihood = Whole(min_value=1, max_value=5, required=False, allow_null=True)
     reportable = Flag(required=False, allow_null=True)
@@ -72,18 +66,10 @@ class TriageBody(serializers.Serializer[Any]):
 class DeferBody(serializers.Serializer[Any]):
     """A deferral: at least one limit."""
 
-    until_date = CivilDate(
-        required=False, allow_null=True, help_text="Last day covered."
-    )
-    until_minutes = Whole(
-        min_value=1, required=False, allow_null=True, help_text="Total of the airframe."
-    )
-    until_launches = Whole(
-        min_value=1, required=False, allow_null=True, help_text="Total of the airframe."
-    )
-    limitations = serializers.ListField(
-        child=Text(max_length=500), min_length=1, max_length=20
-    )
+    until_date = CivilDate(required=False, allow_null=True, help_text="Last day covered.")
+    until_minutes = Whole(min_value=1, required=False, allow_null=True, help_text="Total of the airframe.")
+    until_launches = Whole(min_value=1, required=False, allow_null=True, help_text="Total of the airframe.")
+    limitations = serializers.ListField(child=Text(max_length=500), min_length=1, max_length=20)
     basis = Text(max_length=1000)
     justification = Text(max_length=4000)
 
@@ -134,9 +120,7 @@ class RectifyBody(serializers.Serializer[Any]):
 
     work_done = Text(max_length=8000)
     data_used = Text(max_length=1000, help_text="Maintenance data with its issue.")
-    performed_by = Id(
-        required=False, allow_null=True, help_text="Member; you, if left out."
-    )
+    performed_by = Id(required=False, allow_null=True, help_text="Member; you, if left out.")
     supervised_by = Id(
         required=False,
         allow_null=True,
@@ -214,9 +198,7 @@ class ReleaseShape(serializers.Serializer[Any]):
     licence_number = serializers.CharField()
     released_at = serializers.DateTimeField()
     references = serializers.CharField()
-    record = serializers.CharField(
-        help_text="The canonical text that the hash is over."
-    )
+    record = serializers.CharField(help_text="The canonical text that the hash is over.")
     record_hash = serializers.CharField(help_text="SHA-256 in hexadecimal.")
 
 
@@ -244,9 +226,7 @@ class DefectShape(serializers.Serializer[Any]):
     assessed_at = serializers.DateTimeField(allow_null=True)
     severity = serializers.CharField(allow_null=True)
     likelihood = serializers.IntegerField(allow_null=True)
-    risk = serializers.CharField(
-        allow_null=True, help_text="Region of the risk matrix."
-    )
+    risk = serializers.CharField(allow_null=True, help_text="Region of the risk matrix.")
     report_due_at = serializers.DateTimeField(allow_null=True)
     deferral = DeferralShape(allow_null=True)
     rectification = RectificationShape(allow_null=True)
@@ -256,9 +236,7 @@ class DefectShape(serializers.Serializer[Any]):
 class OneDefectShape(DefectShape):
     """A defect, and the acts that the caller may take now."""
 
-    allowed_acts = serializers.ListField(
-        child=serializers.ChoiceField([act.code for act in ACTS])
-    )
+    allowed_acts = serializers.ListField(child=serializers.ChoiceField([act.code for act in ACTS]))
 
 
 class ActedShape(OneDefectShape):

@@ -29,9 +29,7 @@ class Triage(models.Model):
     severity = models.CharField(max_length=1, blank=True)
     likelihood = models.PositiveSmallIntegerField(null=True)
     reportable = models.BooleanField(null=True)
-    triaged_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    triaged_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     triaged_at = models.DateTimeField()
 
     class Meta:
@@ -40,9 +38,7 @@ class Triage(models.Model):
                 name="triage_assessment",
                 condition=Q(assessment__in=AssessmentCode.values),
             ),
-            models.CheckConstraint(
-                name="triage_justified", condition=Q(justification__regex=r"\S")
-            ),
+            models.CheckConstraint(name="triage_justified", condition=Q(justification__regex=r"\S")),
         ]
         triggers = append_only()
 
@@ -54,25 +50,15 @@ class Deferral(models.Model):
     """Permission to fly on with a known defect until the first of its limits."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    defect = models.ForeignKey(
-        Defect, on_delete=models.PROTECT, related_name="deferrals"
-    )
-    until_date = models.DateField(
-        null=True, help_text="last day covered, in the club's zone"
-    )
-    until_minutes = models.PositiveIntegerField(
-        null=True, help_text="airframe total, in minutes"
-    )
+    defect = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="deferrals")
+    until_date = models.DateField(null=True, help_text="last day covered, in the club's zone")
+    until_minutes = models.PositiveIntegerField(null=True, help_text="airframe total, in minutes")
     until_launches = models.PositiveIntegerField(null=True, help_text="launch total")
     limitations = ArrayField(models.TextField())
     basis = models.TextField()
     justification = models.TextField()
-    first_identified_at = models.DateTimeField(
-        help_text="when the defect was found; kept when it is carried over"
-    )
-    deferred_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    first_identified_at = models.DateTimeField(help_text="when the defect was found; kept when it is carried over")
+    deferred_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     deferred_at = models.DateTimeField()
 
     class Meta:
@@ -83,9 +69,7 @@ class Deferral(models.Model):
                 | Q(until_minutes__isnull=False)
                 | Q(until_launches__isnull=False),
             ),
-            models.CheckConstraint(
-                name="deferral_has_limitations", condition=Q(limitations__len__gte=1)
-            ),
+            models.CheckConstraint(name="deferral_has_limitations", condition=Q(limitations__len__gte=1)),
             models.CheckConstraint(
                 name="deferral_justified",
                 condition=Q(basis__regex=r"\S") & Q(justification__regex=r"\S"),
@@ -107,9 +91,7 @@ class DeferralEnd(models.Model):
         EXPIRED = "expired"
         RECTIFIED = "rectified"
 
-    deferral = models.OneToOneField(
-        Deferral, on_delete=models.PROTECT, primary_key=True, related_name="end"
-    )
+    deferral = models.OneToOneField(Deferral, on_delete=models.PROTECT, primary_key=True, related_name="end")
     kind = models.CharField(max_length=12, choices=Kind.choices)
     past_limit = models.BooleanField()
     reason = models.TextField(blank=True)
@@ -126,8 +108,7 @@ class DeferralEnd(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="deferral_end_by",
-                condition=Q(kind="expired", past_limit=True)
-                | (~Q(kind="expired") & Q(ended_by__isnull=False)),
+                condition=Q(kind="expired", past_limit=True) | (~Q(kind="expired") & Q(ended_by__isnull=False)),
             )
         ]
         triggers = append_only()
@@ -140,9 +121,7 @@ class Rectification(models.Model):
     """Work done on a defect."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    defect = models.ForeignKey(
-        Defect, on_delete=models.PROTECT, related_name="rectifications"
-    )
+    defect = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="rectifications")
     work_done = models.TextField()
     data_used = models.TextField(help_text="the maintenance data, with its issue")
     parts = models.JSONField(default=list, encoder=DjangoJSONEncoder)
@@ -150,16 +129,10 @@ class Rectification(models.Model):
     on_critical_item = models.BooleanField(
         help_text="as classified when the work was recorded; unknown counts as critical"
     )
-    performed_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    performed_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     performed_at = models.DateTimeField()
-    supervised_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
-    recorded_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    supervised_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -185,14 +158,10 @@ class IndependentInspection(models.Model):
         REJECTED = "rejected"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    rectification = models.OneToOneField(
-        Rectification, on_delete=models.PROTECT, related_name="independent_inspection"
-    )
+    rectification = models.OneToOneField(Rectification, on_delete=models.PROTECT, related_name="independent_inspection")
     outcome = models.CharField(max_length=10, choices=Outcome.choices)
     remark = models.TextField()
-    inspected_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    inspected_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     inspected_at = models.DateTimeField()
     worked_by = models.ForeignKey(
         Membership,
@@ -215,8 +184,7 @@ class IndependentInspection(models.Model):
             ),
             models.CheckConstraint(
                 name="independent_of_the_work",
-                condition=~Q(inspected_by=F("worked_by"))
-                & ~Q(inspected_by=F("supervised_by")),
+                condition=~Q(inspected_by=F("worked_by")) & ~Q(inspected_by=F("supervised_by")),
             ),
         ]
         triggers = append_only()
@@ -229,22 +197,14 @@ class Release(models.Model):
     """The signed statement that closes a defect. ``record`` holds the canonical bytes behind ``record_hash``."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    defect = models.OneToOneField(
-        Defect, on_delete=models.PROTECT, related_name="release"
-    )
-    rectification = models.OneToOneField(
-        Rectification, on_delete=models.PROTECT, related_name="release"
-    )
-    authorisation = models.ForeignKey(
-        Authorisation, on_delete=models.PROTECT, related_name="+"
-    )
+    defect = models.OneToOneField(Defect, on_delete=models.PROTECT, related_name="release")
+    rectification = models.OneToOneField(Rectification, on_delete=models.PROTECT, related_name="release")
+    authorisation = models.ForeignKey(Authorisation, on_delete=models.PROTECT, related_name="+")
     statement = models.TextField()
     printed_name = models.CharField(max_length=120)
     licence_number = models.CharField(max_length=60)
     references = models.TextField(blank=True)
-    released_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    released_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     released_at = models.DateTimeField()
     record = models.TextField()
     record_hash = models.CharField(max_length=64)

@@ -54,46 +54,28 @@ class Defect(models.Model):
     """Something found wrong on an aircraft. Only its acts move it."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    aircraft = models.ForeignKey(
-        Aircraft, on_delete=models.PROTECT, related_name="defects"
-    )
+    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, related_name="defects")
     number = models.PositiveIntegerField(help_text="running number on this aircraft")
-    item = models.ForeignKey(
-        Item, on_delete=models.PROTECT, null=True, related_name="defects"
-    )
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, related_name="defects")
     description = models.TextField()
-    damage_kind = models.CharField(
-        max_length=20, choices=DamageKind.choices, blank=True
-    )
+    damage_kind = models.CharField(max_length=20, choices=DamageKind.choices, blank=True)
     size_mm = models.DecimalField(max_digits=8, decimal_places=1, null=True)
     position = models.CharField(max_length=200, blank=True)
     found_at = models.DateTimeField()
     found_during = models.CharField(max_length=12, choices=FoundDuring.choices)
-    reported_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    reported_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     reported_at = models.DateTimeField()
-    follows = models.ForeignKey(
-        "self", on_delete=models.PROTECT, null=True, related_name="followed_by"
-    )
-    state = models.CharField(
-        max_length=12, choices=STATE_CHOICES, default=State.REPORTED.value
-    )
-    assessment = models.CharField(
-        max_length=12, choices=AssessmentCode.choices, blank=True
-    )
-    assessed_at = models.DateTimeField(
-        null=True, help_text="first assessment: the decision limit counts from here"
-    )
+    follows = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="followed_by")
+    state = models.CharField(max_length=12, choices=STATE_CHOICES, default=State.REPORTED.value)
+    assessment = models.CharField(max_length=12, choices=AssessmentCode.choices, blank=True)
+    assessed_at = models.DateTimeField(null=True, help_text="first assessment: the decision limit counts from here")
     severity = models.CharField(max_length=1, blank=True)
     likelihood = models.PositiveSmallIntegerField(null=True)
     touched_critical_at = models.DateTimeField(
         null=True,
         help_text="when it was first known to touch a critical or an unknown item; cancels a daily inspection",
     )
-    report_due_at = models.DateTimeField(
-        null=True, help_text="deadline of the occurrence report; none: not reportable"
-    )
+    report_due_at = models.DateTimeField(null=True, help_text="deadline of the occurrence report; none: not reportable")
     deferral = models.ForeignKey(
         "defects.Deferral",
         on_delete=models.PROTECT,
@@ -111,16 +93,12 @@ class Defect(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                name="one_defect_number_an_aircraft", fields=["aircraft", "number"]
-            ),
+            models.UniqueConstraint(name="one_defect_number_an_aircraft", fields=["aircraft", "number"]),
             models.CheckConstraint(
                 name="defect_state_known",
                 condition=Q(state__in=[s.value for s in State]),
             ),
-            models.CheckConstraint(
-                name="defect_described", condition=Q(description__regex=r"\S")
-            ),
+            models.CheckConstraint(name="defect_described", condition=Q(description__regex=r"\S")),
             models.CheckConstraint(
                 name="defect_damage_kind",
                 condition=Q(damage_kind="") | Q(damage_kind__in=DamageKind.values),
@@ -129,21 +107,15 @@ class Defect(models.Model):
                 name="defect_found_during",
                 condition=Q(found_during__in=FoundDuring.values),
             ),
-            models.CheckConstraint(
-                name="defect_size", condition=Q(size_mm=None) | Q(size_mm__gte=0)
-            ),
+            models.CheckConstraint(name="defect_size", condition=Q(size_mm=None) | Q(size_mm__gte=0)),
             models.CheckConstraint(
                 name="defect_assessment_pair",
                 condition=Q(assessment="", assessed_at=None)
-                | (
-                    Q(assessment__in=AssessmentCode.values)
-                    & Q(assessed_at__isnull=False)
-                ),
+                | (Q(assessment__in=AssessmentCode.values) & Q(assessed_at__isnull=False)),
             ),
             models.CheckConstraint(
                 name="defect_state_has_assessment",
-                condition=Q(state=State.REPORTED.value, assessment="")
-                | ~Q(assessment=""),
+                condition=Q(state=State.REPORTED.value, assessment="") | ~Q(assessment=""),
             ),
             models.CheckConstraint(
                 name="defect_no_defect_pair",
@@ -157,8 +129,7 @@ class Defect(models.Model):
             ),
             models.CheckConstraint(
                 name="defect_worked_has_rectification",
-                condition=~Q(state__in=[State.RECTIFIED.value, State.RELEASED.value])
-                | Q(rectification__isnull=False),
+                condition=~Q(state__in=[State.RECTIFIED.value, State.RELEASED.value]) | Q(rectification__isnull=False),
             ),
             models.CheckConstraint(
                 name="defect_released_is_classified",
@@ -176,12 +147,8 @@ class Defect(models.Model):
                 fields=["aircraft"],
                 condition=Q(state__in=[s.value for s in OPEN_STATES]),
             ),
-            models.Index(
-                name="defect_aircraft_item", fields=["aircraft", "item", "found_at"]
-            ),
-            models.Index(
-                name="defect_critical", fields=["aircraft", "touched_critical_at"]
-            ),
+            models.Index(name="defect_aircraft_item", fields=["aircraft", "item", "found_at"]),
+            models.Index(name="defect_critical", fields=["aircraft", "touched_critical_at"]),
             models.Index(name="defect_keyset", fields=["reported_at", "id"]),
         ]
 
@@ -192,12 +159,8 @@ class Defect(models.Model):
 class DefectAttachment(models.Model):
     """A photo or paper of a defect."""
 
-    defect = models.ForeignKey(
-        Defect, on_delete=models.PROTECT, related_name="attachment_links"
-    )
-    attachment = models.OneToOneField(
-        Attachment, on_delete=models.PROTECT, related_name="defect_link"
-    )
+    defect = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="attachment_links")
+    attachment = models.OneToOneField(Attachment, on_delete=models.PROTECT, related_name="defect_link")
 
     class Meta:
         triggers = append_only()

@@ -23,14 +23,10 @@ class Acted:
     verdict: Verdict
 
 
-def begin(
-    act: Act, *, defect_id: UUID | str, by: Membership, at: datetime
-) -> tuple[Aircraft, Defect]:
+def begin(act: Act, *, defect_id: UUID | str, by: Membership, at: datetime) -> tuple[Aircraft, Defect]:
     """Lock the aircraft, read the defect under the lock and ask whether the act may be taken."""
     aircraft_id = (
-        Defect.objects.filter(id=defect_id, aircraft__club_id=by.club_id)
-        .values_list("aircraft_id", flat=True)
-        .first()
+        Defect.objects.filter(id=defect_id, aircraft__club_id=by.club_id).values_list("aircraft_id", flat=True).first()
     )
     if aircraft_id is None:
         raise NotFound("defect_not_found", "There is no such defect in your club.")
@@ -60,7 +56,5 @@ def finish(
         subject_id=defect.id,
         data={"number": defect.number, "state": defect.state, **data},
     )
-    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[
-        aircraft.id
-    ]
+    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
     return Acted(defect=defect, verdict=verdict)

@@ -64,9 +64,7 @@ def _apply_triage(
 ) -> None:
     defect.assessment = assessment
     defect.assessed_at = defect.assessed_at or at
-    defect.state = (
-        State.NO_DEFECT if assessment == AssessmentCode.NO_DEFECT else State.ASSESSED
-    )
+    defect.state = State.NO_DEFECT if assessment == AssessmentCode.NO_DEFECT else State.ASSESSED
     if severity:
         defect.severity, defect.likelihood = severity, likelihood
     if reportable is False:
@@ -138,9 +136,7 @@ def _check_limits(
         raise Invalid(
             "invalid",
             detail,
-            tuple(
-                FieldError(f"/{n}", "limit_missing", detail) for n in ("until_date",)
-            ),
+            tuple(FieldError(f"/{n}", "limit_missing", detail) for n in ("until_date",)),
         )
     if until_date is not None and until_date < today:
         raise invalid(
@@ -175,9 +171,7 @@ def defer(
             "required",
             "Write at least one limitation for the pilot in command.",
         )
-    _check_limits(
-        until_date, until_minutes, until_launches, today_in(aircraft.club, at)
-    )
+    _check_limits(until_date, until_minutes, until_launches, today_in(aircraft.club, at))
     deferral = Deferral.objects.create(
         defect=defect,
         until_date=until_date,
@@ -217,12 +211,8 @@ def end_deferral(
     if deferral is None or getattr(deferral, "end", None) is not None:
         return
     # usage is unknown as yet, and with it whether a limit in hours or launches has passed: then it has
-    unknown_usage = (
-        deferral.until_minutes is not None or deferral.until_launches is not None
-    )
-    past = unknown_usage or limit_passed(
-        deferral_fact(deferral, defect.aircraft.club.time_zone), None, at
-    )
+    unknown_usage = deferral.until_minutes is not None or deferral.until_launches is not None
+    past = unknown_usage or limit_passed(deferral_fact(deferral, defect.aircraft.club.time_zone), None, at)
     DeferralEnd.objects.create(
         deferral=deferral,
         kind=kind,
@@ -234,19 +224,11 @@ def end_deferral(
 
 
 @transaction.atomic
-def withdraw_deferral(
-    *, defect_id: UUID, by: Membership, at: datetime, justification: str
-) -> Acted:
+def withdraw_deferral(*, defect_id: UUID, by: Membership, at: datetime, justification: str) -> Acted:
     """End a deferral before its limit; the decision limit goes on counting from the first assessment."""
-    aircraft, defect = acting.begin(
-        WITHDRAW_DEFERRAL, defect_id=defect_id, by=by, at=at
-    )
-    end_deferral(
-        defect, kind=DeferralEnd.Kind.WITHDRAWN, by=by, at=at, reason=justification
-    )
+    aircraft, defect = acting.begin(WITHDRAW_DEFERRAL, defect_id=defect_id, by=by, at=at)
+    end_deferral(defect, kind=DeferralEnd.Kind.WITHDRAWN, by=by, at=at, reason=justification)
     defect.state = State.ASSESSED
     defect.save(update_fields=["state"])
     data: dict[str, Any] = {"justification": justification}
-    return acting.finish(
-        aircraft, defect, act=WITHDRAW_DEFERRAL.code, by=by, at=at, data=data
-    )
+    return acting.finish(aircraft, defect, act=WITHDRAW_DEFERRAL.code, by=by, at=at, data=data)

@@ -38,9 +38,7 @@ class Finding:
     id: UUID = field(default_factory=uuid4)
 
 
-def _defect(
-    aircraft: Aircraft, number: int, finding: Finding, by: Membership, at: datetime
-) -> Defect:
+def _defect(aircraft: Aircraft, number: int, finding: Finding, by: Membership, at: datetime) -> Defect:
     return Defect(
         id=finding.id,
         aircraft=aircraft,
@@ -89,14 +87,8 @@ def add(
     """Create reported defects on a locked aircraft: two statements for any number. The caller concludes."""
     if not findings:
         return [], []
-    last = (
-        Defect.objects.filter(aircraft=aircraft).aggregate(last=Max("number"))["last"]
-        or 0
-    )
-    defects = [
-        _defect(aircraft, last + n, finding, by, at)
-        for n, finding in enumerate(findings, start=1)
-    ]
+    last = Defect.objects.filter(aircraft=aircraft).aggregate(last=Max("number"))["last"] or 0
+    defects = [_defect(aircraft, last + n, finding, by, at) for n, finding in enumerate(findings, start=1)]
     Defect.objects.bulk_create(defects)
     return defects, [_entry(defect, by, at) for defect in defects]
 
@@ -105,9 +97,7 @@ def item_of(aircraft: Aircraft, code: str | None) -> Item | None:
     """The item of the aircraft's type with this code; None for "I don't know"."""
     if code is None:
         return None
-    item = Item.objects.filter(
-        aircraft_type_id=aircraft.aircraft_type_id, code=code
-    ).first()
+    item = Item.objects.filter(aircraft_type_id=aircraft.aircraft_type_id, code=code).first()
     if item is None:
         raise invalid(
             "/item",
@@ -120,13 +110,9 @@ def item_of(aircraft: Aircraft, code: str | None) -> Item | None:
 def _followed(aircraft: Aircraft, defect_id: UUID | None) -> Defect | None:
     if defect_id is None:
         return None
-    followed = Defect.objects.filter(
-        aircraft=aircraft, id=defect_id, state__in=CLOSED_STATES
-    ).first()
+    followed = Defect.objects.filter(aircraft=aircraft, id=defect_id, state__in=CLOSED_STATES).first()
     if followed is None:
-        raise invalid(
-            "/follows", "not_closed", "This names no closed defect of this aircraft."
-        )
+        raise invalid("/follows", "not_closed", "This names no closed defect of this aircraft.")
     return followed
 
 
@@ -167,7 +153,5 @@ def report(
         follows=_followed(aircraft, follows),
     )
     (defect,), entries = add(aircraft, [finding], by=by, at=at)
-    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[
-        aircraft.id
-    ]
+    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
     return Acted(defect=defect, verdict=verdict)

@@ -14,16 +14,14 @@ from fleet.events import canonical_json, digest
 from fleet.models import Authorisation, Membership
 
 STATEMENT = (
-    "I certify that the work specified, except as otherwise stated, was carried out in accordance with the maintenance data named,"
-    " and in respect of that work the aircraft is considered ready for release to service."
+    "I certify that the work specified, except as otherwise stated, was carried out in accordance with"
+    " the maintenance data named, and in respect of that work the aircraft is considered ready for release to service."
 )
 
 
 def open_deferred(defect: Defect) -> list[dict[str, Any]]:
     """Other deferred defects of the aircraft, which a release names as work not done, with their limitations."""
-    others = Defect.objects.filter(
-        aircraft_id=defect.aircraft_id, state=State.DEFERRED
-    ).exclude(id=defect.id)
+    others = Defect.objects.filter(aircraft_id=defect.aircraft_id, state=State.DEFERRED).exclude(id=defect.id)
     return [
         {
             "number": other.number,

@@ -18,9 +18,7 @@ from fleet.services.upkeep import in_batches
 
 DEFERRAL_NOTICE = timedelta(days=3)
 REPORT_NOTICE = timedelta(hours=24)
-ZONE_MARGIN = timedelta(
-    days=2
-)  # a civil date may end up to 14 hours from UTC; the exact instant is compared after
+ZONE_MARGIN = timedelta(days=2)  # a civil date may end up to 14 hours from UTC; the exact instant is compared after
 
 
 def _deferred(by: datetime) -> list[Defect]:
@@ -41,18 +39,13 @@ def _expired(defects: Sequence[Defect], at: datetime) -> list[Defect]:
     return [
         one
         for one in defects
-        if one.deferral
-        and limit_passed(
-            deferral_fact(one.deferral, one.aircraft.club.time_zone), None, at
-        )
+        if one.deferral and limit_passed(deferral_fact(one.deferral, one.aircraft.club.time_zone), None, at)
     ]
 
 
 def _end(batch: Sequence[UUID], at: datetime) -> int:
     fleet = assessment.lock_many(Aircraft.objects.filter(id__in=batch), at=at)
-    expired = [
-        one for one in _expired(_deferred(at), at) if one.aircraft_id in set(batch)
-    ]
+    expired = [one for one in _expired(_deferred(at), at) if one.aircraft_id in set(batch)]
     DeferralEnd.objects.bulk_create(
         DeferralEnd(
             deferral=one.deferral,
@@ -99,7 +92,8 @@ def _ending(defect: Defect) -> Notice:
         aircraft=defect.aircraft,
         kind="deferral_ending",
         key=f"deferral_ending:{defect.deferral_id}",
-        message=f"{defect.aircraft.registration}: the deferral of defect {defect.number} ends with {until}; after that it grounds.",
+        message=f"{defect.aircraft.registration}: the deferral of defect {defect.number} ends with {until};"
+        " after that it grounds.",
         subject_type="defect",
         subject_id=defect.id,
     )
@@ -109,9 +103,7 @@ def flag_reports(at: datetime) -> int:
     """Flag reportable defects whose deadline for telling the authority is near or has passed."""
     near = (
         Defect.objects.filter(report_due_at__lte=at + REPORT_NOTICE)
-        .filter(
-            Q(state__in=OPEN_STATES) | Q(report_due_at__gte=at - timedelta(days=30))
-        )
+        .filter(Q(state__in=OPEN_STATES) | Q(report_due_at__gte=at - timedelta(days=30)))
         .select_related("aircraft")
         .order_by("id")
     )
@@ -121,11 +113,7 @@ def flag_reports(at: datetime) -> int:
 def _deadline(defect: Defect, at: datetime) -> Notice:
     due = defect.report_due_at
     passed = due is not None and due <= at
-    when = (
-        f"has passed ({due:%Y-%m-%d %H:%M} UTC)"
-        if passed
-        else f"is {due:%Y-%m-%d %H:%M} UTC"
-    )
+    when = f"has passed ({due:%Y-%m-%d %H:%M} UTC)" if passed else f"is {due:%Y-%m-%d %H:%M} UTC"
     return Notice(
         aircraft=defect.aircraft,
         kind="occurrence_report_overdue" if passed else "occurrence_report_due",

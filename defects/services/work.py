@@ -11,7 +11,6 @@ from django.db import transaction
 from defects import permissions
 from defects.lifecycle import INSPECT_INDEPENDENTLY, RECTIFY, RELEASE, State
 from defects.models import (
-    Defect,
     DeferralEnd,
     IndependentInspection,
     Rectification,
@@ -32,21 +31,13 @@ Measurement = Mapping[str, Any]  # quantity, value, unit, minimum?, maximum?
 def _member(club_id: UUID, member_id: UUID | None, pointer: str) -> Membership | None:
     if member_id is None:
         return None
-    member = (
-        Membership.objects.filter(id=member_id, club_id=club_id, active=True)
-        .select_related("person")
-        .first()
-    )
+    member = Membership.objects.filter(id=member_id, club_id=club_id, active=True).select_related("person").first()
     if member is None:
-        raise invalid(
-            pointer, "unknown_member", "This is no active member of your club."
-        )
+        raise invalid(pointer, "unknown_member", "This is no active member of your club.")
     return member
 
 
-def _supervisor(
-    by: Membership, performed_by: Membership, named: Membership | None
-) -> Membership:
+def _supervisor(by: Membership, performed_by: Membership, named: Membership | None) -> Membership:
     """Whoever answers for the work: the inspector who did it, the one named, or the one who records it."""
     for candidate in (named, performed_by, by):
         if candidate is not None and candidate.holds(Role.INSPECTOR):
@@ -67,17 +58,13 @@ def _check_measurement(number: int, measured: Measurement) -> None:
         )
 
 
-def _demanded_value(
-    item: Item, measurements: Sequence[Measurement]
-) -> tuple[int, Decimal]:
+def _demanded_value(item: Item, measurements: Sequence[Measurement]) -> tuple[int, Decimal]:
     for number, measured in enumerate(measurements):
         if measured["quantity"] == item.quantity:
             try:
                 return number, convert(measured["value"], measured["unit"], item.unit)
             except ValueError as error:
-                raise invalid(
-                    f"/measurements/{number}/unit", "unit", str(error)
-                ) from error
+                raise invalid(f"/measurements/{number}/unit", "unit", str(error)) from error
     raise invalid(
         "/measurements",
         "measurement_missing",
@@ -93,7 +80,9 @@ def check_measurements(item: Item | None, measurements: Sequence[Measurement]) -
         return
     number, value = _demanded_value(item, measurements)
     if not within(value, item.minimum, item.maximum):
-        detail = f"{item.title}: {value.normalize():f} {item.unit} lies outside the item's limits. The work is not done yet."
+        detail = (
+            f"{item.title}: {value.normalize():f} {item.unit} lies outside the item's limits. The work is not done yet."
+        )
         raise Invalid(
             "invalid",
             detail,
@@ -118,13 +107,9 @@ def rectify(
     """Record the work. It grounds until it is released. Raises NotFound, Forbidden, Conflict, Invalid."""
     aircraft, defect = acting.begin(RECTIFY, defect_id=defect_id, by=by, at=at)
     worker = _member(by.club_id, performed_by, "/performed_by") or by
-    supervisor = _supervisor(
-        by, worker, _member(by.club_id, supervised_by, "/supervised_by")
-    )
+    supervisor = _supervisor(by, worker, _member(by.club_id, supervised_by, "/supervised_by"))
     require_past(at=at, performed_at=performed_at)
-    require_order(
-        earlier=("found_at", defect.found_at), later=("performed_at", performed_at)
-    )
+    require_order(earlier=("found_at", defect.found_at), later=("performed_at", performed_at))
     check_measurements(defect.item, measurements)
     work = Rectification.objects.create(
         defect=defect,
@@ -156,16 +141,12 @@ def rectify(
 
 
 @transaction.atomic
-def inspect_independently(
-    *, defect_id: UUID, by: Membership, at: datetime, outcome: str, remark: str
-) -> Acted:
+def inspect_independently(*, defect_id: UUID, by: Membership, at: datetime, outcome: str, remark: str) -> Acted:
     """A second competent person's verdict on the work. Rejected work goes back, and grounds on.
 
     Raises NotFound, Forbidden (also for whoever had a hand in the work), Conflict.
     """
-    aircraft, defect = acting.begin(
-        INSPECT_INDEPENDENTLY, defect_id=defect_id, by=by, at=at
-    )
+    aircraft, defect = acting.begin(INSPECT_INDEPENDENTLY, defect_id=defect_id, by=by, at=at)
     refusal = permissions.why_not_independent(defect, by, at)
     if refusal or defect.rectification is None:
         raise refusal or ValueError("a rectified defect has work")
@@ -183,9 +164,7 @@ def inspect_independently(
         defect.state = State.ASSESSED
         defect.save(update_fields=["state"])
     data = {"outcome": outcome, "remark": remark, "rectification": work.id}
-    return acting.finish(
-        aircraft, defect, act=INSPECT_INDEPENDENTLY.code, by=by, at=at, data=data
-    )
+    return acting.finish(aircraft, defect, act=INSPECT_INDEPENDENTLY.code, by=by, at=at, data=data)
 
 
 @transaction.atomic
@@ -218,9 +197,7 @@ def release(
     if refusal:
         raise refusal
     authorisation = require_authorisation(by, aircraft, Privilege.RELEASE, at)
-    signed = statement.sign(
-        defect, by=by, at=at, authorisation=authorisation, references=references
-    )
+    signed = statement.sign(defect, by=by, at=at, authorisation=authorisation, references=references)
     signed.save(force_insert=True)
     defect.state = State.RELEASED
     defect.save(update_fields=["state"])
@@ -230,6 +207,4 @@ def release(
         "licence_number": signed.licence_number,
         "references": references,
     }
-    return acting.finish(
-        aircraft, defect, act=RELEASE.code, by=by, at=at, data=data
-    ), signed
+    return acting.finish(aircraft, defect, act=RELEASE.code, by=by, at=at, data=data), signed

@@ -22,7 +22,10 @@ class ApiToken(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(name="token_expires_after_creation", condition=Q(expires_at__gt=F("created_at"))),
+            models.CheckConstraint(
+                name="token_expires_after_creation",
+                condition=Q(expires_at__gt=F("created_at")),
+            ),
             models.CheckConstraint(name="token_named", condition=~Q(name="")),
         ]
         indexes = [models.Index(name="token_keyset", fields=["membership", "created_at", "id"])]
@@ -51,13 +54,26 @@ class IdempotencyRecord(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                name="one_answer_a_key", fields=["membership", "key"], condition=Q(membership__isnull=False)
+                name="one_answer_a_key",
+                fields=["membership", "key"],
+                condition=Q(membership__isnull=False),
             ),
-            models.UniqueConstraint(name="one_answer_an_id", fields=["club", "key"], condition=Q(membership=None)),
-            models.CheckConstraint(name="only_success_is_kept", condition=Q(status__gte=200, status__lt=300)),
+            models.UniqueConstraint(
+                name="one_answer_an_id",
+                fields=["club", "key"],
+                condition=Q(membership=None),
+            ),
+            models.CheckConstraint(
+                name="only_success_is_kept",
+                condition=Q(status__gte=200, status__lt=300),
+            ),
         ]
         indexes = [
-            models.Index(name="idempotency_age", fields=["created_at"], condition=Q(membership__isnull=False)),
+            models.Index(
+                name="idempotency_age",
+                fields=["created_at"],
+                condition=Q(membership__isnull=False),
+            ),
         ]
 
     def __str__(self) -> str:

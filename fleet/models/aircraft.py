@@ -2,13 +2,18 @@
 
 import uuid
 
+import pgtrigger
 from django.contrib.postgres.constraints import ExclusionConstraint
-from django.contrib.postgres.fields import ArrayField, DateTimeRangeField, RangeBoundary, RangeOperators
+from django.contrib.postgres.fields import (
+    ArrayField,
+    DateTimeRangeField,
+    RangeBoundary,
+    RangeOperators,
+)
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import F, Func, Q
 
-import pgtrigger
 from fleet.models.catalogue import AircraftType
 from fleet.models.guard import never_emptied
 from fleet.models.people import Club
@@ -36,8 +41,14 @@ class Aircraft(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(name="one_registration_a_club", fields=["club", "registration"]),
-            models.UniqueConstraint(name="one_serial_number_a_type", fields=["aircraft_type", "serial_number"]),
-            models.CheckConstraint(name="aircraft_registration_form", condition=Q(registration__regex=r"^[A-Z0-9]+(-[A-Z0-9]+)?$")),
+            models.UniqueConstraint(
+                name="one_serial_number_a_type",
+                fields=["aircraft_type", "serial_number"],
+            ),
+            models.CheckConstraint(
+                name="aircraft_registration_form",
+                condition=Q(registration__regex=r"^[A-Z0-9]+(-[A-Z0-9]+)?$"),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -61,13 +72,24 @@ class ShownVerdict(models.Model):
 class AirworthinessState(ShownVerdict):
     """The stored verdict of one aircraft; past ``valid_until`` it must be evaluated anew before it is shown."""
 
-    aircraft = models.OneToOneField(Aircraft, on_delete=models.PROTECT, primary_key=True, related_name="airworthiness")
+    aircraft = models.OneToOneField(
+        Aircraft,
+        on_delete=models.PROTECT,
+        primary_key=True,
+        related_name="airworthiness",
+    )
     assessed_at = models.DateTimeField()
     valid_until = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [models.CheckConstraint(name="state_status_known", condition=Q(status__in=StatusCode.values))]
-        indexes = [models.Index(name="state_valid_until", fields=["valid_until"], condition=Q(valid_until__isnull=False))]
+        indexes = [
+            models.Index(
+                name="state_valid_until",
+                fields=["valid_until"],
+                condition=Q(valid_until__isnull=False),
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.aircraft_id}: {self.status}"
@@ -83,7 +105,10 @@ class AssessmentPeriod(ShownVerdict):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(name="period_ordered", condition=Q(shown_to=None) | Q(shown_to__gt=F("shown_from"))),
+            models.CheckConstraint(
+                name="period_ordered",
+                condition=Q(shown_to=None) | Q(shown_to__gt=F("shown_from")),
+            ),
             models.CheckConstraint(name="period_status_known", condition=Q(status__in=StatusCode.values)),
             models.UniqueConstraint(name="one_open_period", fields=["aircraft"], condition=Q(shown_to=None)),
             ExclusionConstraint(
@@ -91,7 +116,13 @@ class AssessmentPeriod(ShownVerdict):
                 expressions=[
                     ("aircraft", RangeOperators.EQUAL),
                     (
-                        Func(F("shown_from"), F("shown_to"), RangeBoundary(), function="TSTZRANGE", output_field=DateTimeRangeField()),
+                        Func(
+                            F("shown_from"),
+                            F("shown_to"),
+                            RangeBoundary(),
+                            function="TSTZRANGE",
+                            output_field=DateTimeRangeField(),
+                        ),
                         RangeOperators.OVERLAPS,
                     ),
                 ],

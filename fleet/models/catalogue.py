@@ -46,7 +46,10 @@ class AircraftType(models.Model):
         constraints = [
             models.UniqueConstraint(name="one_designation_a_club", fields=["club", "designation"]),
             models.CheckConstraint(name="aircraft_type_seats", condition=Q(seats__range=(1, 20))),
-            models.CheckConstraint(name="aircraft_type_category", condition=Q(category__in=AircraftCategory.values)),
+            models.CheckConstraint(
+                name="aircraft_type_category",
+                condition=Q(category__in=AircraftCategory.values),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -64,7 +67,11 @@ class Inspectable(models.Model):
     deferrable = models.BooleanField(default=False)
     two_person = models.BooleanField(default=False, help_text="the check needs a second person")
     ballast = models.BooleanField(default=False, help_text="the line records how much ballast is on board")
-    quantity = models.CharField(max_length=60, blank=True, help_text="name of the measured quantity; blank: not measured")
+    quantity = models.CharField(
+        max_length=60,
+        blank=True,
+        help_text="name of the measured quantity; blank: not measured",
+    )
     unit = models.CharField(max_length=20, blank=True, help_text="UCUM code")
     minimum = models.DecimalField(max_digits=12, decimal_places=4, null=True, blank=True)
     maximum = models.DecimalField(max_digits=12, decimal_places=4, null=True, blank=True)
@@ -75,7 +82,10 @@ class Inspectable(models.Model):
     class Meta:
         abstract = True
         constraints = [
-            models.CheckConstraint(name="%(class)s_critical_not_deferrable", condition=Q(critical=False) | Q(deferrable=False)),
+            models.CheckConstraint(
+                name="%(class)s_critical_not_deferrable",
+                condition=Q(critical=False) | Q(deferrable=False),
+            ),
             models.CheckConstraint(
                 name="%(class)s_unit_with_quantity",
                 condition=Q(quantity="", unit="", minimum=None, maximum=None) | (~Q(quantity="") & ~Q(unit="")),
@@ -84,11 +94,20 @@ class Inspectable(models.Model):
                 name="%(class)s_limits_ordered",
                 condition=Q(minimum=None) | Q(maximum=None) | Q(maximum__gte=F("minimum")),
             ),
-            models.CheckConstraint(name="%(class)s_ballast_measured", condition=Q(ballast=False) | ~Q(quantity="")),
-            models.CheckConstraint(name="%(class)s_has_code", condition=Q(code__regex=r"^[a-z0-9][a-z0-9_.-]*$")),
+            models.CheckConstraint(
+                name="%(class)s_ballast_measured",
+                condition=Q(ballast=False) | ~Q(quantity=""),
+            ),
+            models.CheckConstraint(
+                name="%(class)s_has_code",
+                condition=Q(code__regex=r"^[a-z0-9][a-z0-9_.-]*$"),
+            ),
             models.CheckConstraint(name="%(class)s_zone", condition=Q(zone__in=Zone.values)),
             models.CheckConstraint(name="%(class)s_side", condition=Q(side__in=Side.values)),
-            models.CheckConstraint(name="%(class)s_system_code", condition=Q(system_code="") | Q(system_code__regex=r"^\d{4}$")),
+            models.CheckConstraint(
+                name="%(class)s_system_code",
+                condition=Q(system_code="") | Q(system_code__regex=r"^\d{4}$"),
+            ),
         ]
 
     @property

@@ -38,7 +38,13 @@ class Event(models.Model):
     sequence = models.PositiveBigIntegerField(help_text="1, 2, 3 ... within its chain")
     kind = models.CharField(max_length=60)
     recorded_at = models.DateTimeField()
-    by = models.ForeignKey(Membership, on_delete=models.PROTECT, null=True, related_name="+", help_text="none: a scheduled job")
+    by = models.ForeignKey(
+        Membership,
+        on_delete=models.PROTECT,
+        null=True,
+        related_name="+",
+        help_text="none: a scheduled job",
+    )
     subject_type = models.CharField(max_length=40)
     subject_id = models.UUIDField()
     canonical = models.TextField()

@@ -29,27 +29,21 @@ class Attachment(models.Model):
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="attachments")
-    aircraft = models.ForeignKey(
-        Aircraft, on_delete=models.PROTECT, related_name="attachments"
-    )
+    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, related_name="attachments")
     content_type = models.CharField(max_length=40)
     size_bytes = models.PositiveIntegerField()
     width = models.PositiveIntegerField(null=True)
     height = models.PositiveIntegerField(null=True)
     sha256 = models.CharField(max_length=64, help_text="of the stored bytes")
     caption = models.CharField(max_length=200, blank=True)
-    uploaded_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    uploaded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField()
 
     class Meta:
         constraints = [
             models.CheckConstraint(
                 name="attachment_content_type",
-                condition=Q(
-                    content_type__in=["image/jpeg", "image/png", "application/pdf"]
-                ),
+                condition=Q(content_type__in=["image/jpeg", "image/png", "application/pdf"]),
             )
         ]
         triggers = append_only()
@@ -62,15 +56,11 @@ class Document(models.Model):
     """A document with the expiry that is printed on it; a renewed one is a new record."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    aircraft = models.ForeignKey(
-        Aircraft, on_delete=models.PROTECT, related_name="documents"
-    )
+    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, related_name="documents")
     kind = models.CharField(max_length=40, choices=DocumentKind.choices)
     reference = models.CharField(max_length=80, blank=True)
     issued_on = models.DateField()
-    expires_on = models.DateField(
-        null=True, blank=True, help_text="last valid day as printed; blank: it has none"
-    )
+    expires_on = models.DateField(null=True, blank=True, help_text="last valid day as printed; blank: it has none")
     attachment = models.ForeignKey(
         Attachment,
         on_delete=models.PROTECT,
@@ -79,26 +69,18 @@ class Document(models.Model):
         related_name="documents",
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
-    recorded_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    recorded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
 
     class Meta:
         constraints = [
-            models.CheckConstraint(
-                name="document_kind_known", condition=Q(kind__in=DocumentKind.values)
-            ),
+            models.CheckConstraint(name="document_kind_known", condition=Q(kind__in=DocumentKind.values)),
             models.CheckConstraint(
                 name="document_dates_ordered",
                 condition=Q(expires_on=None) | Q(expires_on__gte=F("issued_on")),
             ),
         ]
-        indexes = [
-            models.Index(
-                name="document_of_aircraft", fields=["aircraft", "kind", "expires_on"]
-            )
-        ]
+        indexes = [models.Index(name="document_of_aircraft", fields=["aircraft", "kind", "expires_on"])]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.expires_on}"
@@ -108,9 +90,7 @@ class Flag(models.Model):
     """Something a scheduled job noticed; one row a key, so that the job can run as often as it likes."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    aircraft = models.ForeignKey(
-        Aircraft, on_delete=models.PROTECT, related_name="flags"
-    )
+    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, related_name="flags")
     kind = models.CharField(max_length=60)
     key = models.CharField(max_length=160, unique=True)
     raised_at = models.DateTimeField()
@@ -126,15 +106,9 @@ class Notification(models.Model):
     """A flag for one member; the row is the duty, the e-mail only its messenger."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    club = models.ForeignKey(
-        Club, on_delete=models.PROTECT, related_name="notifications"
-    )
-    recipient = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="notifications"
-    )
-    aircraft = models.ForeignKey(
-        Aircraft, on_delete=models.PROTECT, null=True, related_name="notifications"
-    )
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="notifications")
+    recipient = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="notifications")
+    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, null=True, related_name="notifications")
     kind = models.CharField(max_length=60)
     key = models.CharField(
         max_length=160,
@@ -146,15 +120,9 @@ class Notification(models.Model):
     emailed_at = models.DateTimeField(null=True)
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(
-                name="one_notification_a_key", fields=["recipient", "key"]
-            )
-        ]
+        constraints = [models.UniqueConstraint(name="one_notification_a_key", fields=["recipient", "key"])]
         indexes = [
-            models.Index(
-                name="notification_keyset", fields=["recipient", "created_at", "id"]
-            ),
+            models.Index(name="notification_keyset", fields=["recipient", "created_at", "id"]),
             models.Index(
                 name="notification_unsent",
                 fields=["created_at"],

@@ -30,7 +30,11 @@ class Club(models.Model):
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=120, unique=True)
-    time_zone = models.CharField(max_length=64, default="UTC", help_text="IANA name; a flying day is a date in this zone")
+    time_zone = models.CharField(
+        max_length=64,
+        default="UTC",
+        help_text="IANA name; a flying day is a date in this zone",
+    )
     triage_limit_days = models.PositiveSmallIntegerField(default=3)
     decision_limit_days = models.PositiveSmallIntegerField(default=7)
     repeat_count = models.PositiveSmallIntegerField(default=3)
@@ -42,11 +46,20 @@ class Club(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(name="club_triage_limit", condition=Q(triage_limit_days__range=(1, 30))),
-            models.CheckConstraint(name="club_decision_limit", condition=Q(decision_limit_days__range=(1, 60))),
+            models.CheckConstraint(
+                name="club_decision_limit",
+                condition=Q(decision_limit_days__range=(1, 60)),
+            ),
             models.CheckConstraint(name="club_repeat_count", condition=Q(repeat_count__range=(2, 20))),
             models.CheckConstraint(name="club_repeat_days", condition=Q(repeat_within_days__range=(1, 366))),
-            models.CheckConstraint(name="club_repeat_flights", condition=Q(repeat_within_flights__range=(1, 1000))),
-            models.CheckConstraint(name="club_document_notice", condition=Q(document_notice_days__range=(0, 180))),
+            models.CheckConstraint(
+                name="club_repeat_flights",
+                condition=Q(repeat_within_flights__range=(1, 1000)),
+            ),
+            models.CheckConstraint(
+                name="club_document_notice",
+                condition=Q(document_notice_days__range=(0, 180)),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -123,14 +136,18 @@ class AircraftCategory(models.TextChoices):
 
 
 class Authorisation(models.Model):
-    """An inspector's authorisation: scope by aircraft category (and, if named, by type), valid on civil days, both ends included."""
+    """An inspector's authorisation by aircraft category (and, if named, by type); both its first and last day are valid."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     membership = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="authorisations")
     licence_number = models.CharField(max_length=60)
     privileges = ArrayField(models.CharField(max_length=30, choices=Privilege.choices))
     categories = ArrayField(models.CharField(max_length=30, choices=AircraftCategory.choices))
-    aircraft_types = models.ManyToManyField("fleet.AircraftType", blank=True, help_text="none named: every type of the categories")
+    aircraft_types = models.ManyToManyField(
+        "fleet.AircraftType",
+        blank=True,
+        help_text="none named: every type of the categories",
+    )
     valid_from = models.DateField()
     valid_until = models.DateField()
     issued_by = models.CharField(max_length=120)
@@ -138,7 +155,10 @@ class Authorisation(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(name="authorisation_dates_ordered", condition=Q(valid_until__gte=F("valid_from"))),
+            models.CheckConstraint(
+                name="authorisation_dates_ordered",
+                condition=Q(valid_until__gte=F("valid_from")),
+            ),
             models.CheckConstraint(name="authorisation_has_licence", condition=Q(licence_number__gt="")),
             models.CheckConstraint(
                 name="authorisation_privileges_known",

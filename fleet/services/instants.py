@@ -10,7 +10,11 @@ CLOCK_SKEW = timedelta(minutes=5)  # how far ahead the clock of a phone may run
 def require_past(*, at: datetime, **instants: datetime | None) -> None:
     """Refuse instants later than ``at`` plus the permitted clock skew; names are the fields that carry them."""
     errors = tuple(
-        FieldError(f"/{name}", "in_future", "This lies in the future. Give the instant at which it happened.")
+        FieldError(
+            f"/{name}",
+            "in_future",
+            "This lies in the future. Give the instant at which it happened.",
+        )
         for name, instant in instants.items()
         if instant is not None and instant > at + CLOCK_SKEW
     )

@@ -37,10 +37,7 @@ def send_notifications(at: datetime) -> int:
             .select_related("recipient__person", "recipient__club")
             .order_by("recipient_id", "created_at", "id")
         )
-        return sum(
-            _deliver(list(rows), at)
-            for _, rows in groupby(unsent, key=lambda row: row.recipient_id)
-        )
+        return sum(_deliver(list(rows), at) for _, rows in groupby(unsent, key=lambda row: row.recipient_id))
 
 
 def _deliver(rows: Sequence[Notification], at: datetime) -> int:
@@ -52,6 +49,4 @@ def _deliver(rows: Sequence[Notification], at: datetime) -> int:
             extra={"recipient": str(rows[0].recipient_id)},
         )
         return 0
-    return Notification.objects.filter(id__in=[row.id for row in rows]).update(
-        emailed_at=at
-    )
+    return Notification.objects.filter(id__in=[row.id for row in rows]).update(emailed_at=at)

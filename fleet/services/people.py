@@ -99,16 +99,12 @@ def enrol(
         joined_at=at,
     )
     data = {"username": username, "full_name": full_name, "roles": member.roles}
-    events.append_for_club(
-        club, [_entry("member_add", "member", member.id, by, at, data)]
-    )
+    events.append_for_club(club, [_entry("member_add", "member", member.id, by, at, data)])
     return member
 
 
 def _check_last_administrator(member: Membership, changes: Mapping[str, Any]) -> None:
-    stays = changes.get("active", member.active) and Role.ADMINISTRATOR in changes.get(
-        "roles", member.roles
-    )
+    stays = changes.get("active", member.active) and Role.ADMINISTRATOR in changes.get("roles", member.roles)
     others = Membership.objects.filter(
         club_id=member.club_id, active=True, roles__contains=[Role.ADMINISTRATOR]
     ).exclude(id=member.id)
@@ -121,39 +117,27 @@ def _check_last_administrator(member: Membership, changes: Mapping[str, Any]) ->
 
 
 @transaction.atomic
-def change_member(
-    member: Membership, *, by: Membership, at: datetime, changes: Mapping[str, Any]
-) -> Membership:
+def change_member(member: Membership, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> Membership:
     """Change a locked membership's roles or end it; a disabled member is out at the next request."""
     require_role(by, ADMINISTRATORS, "change members")
     _check_last_administrator(member, changes)
-    own = {
-        name: value for name, value in changes.items() if name in ("roles", "active")
-    }
+    own = {name: value for name, value in changes.items() if name in ("roles", "active")}
     if "roles" in own:
         own["roles"] = sorted(set(own["roles"]))
     done = apply_changes(member, own)
     done |= apply_changes(
         member.person,
-        {
-            name: value
-            for name, value in changes.items()
-            if name in ("full_name", "email")
-        },
+        {name: value for name, value in changes.items() if name in ("full_name", "email")},
     )
     if done:
-        events.append_for_club(
-            by.club, [_entry("member_change", "member", member.id, by, at, done)]
-        )
+        events.append_for_club(by.club, [_entry("member_change", "member", member.id, by, at, done)])
     return member
 
 
 def _types(club_id: UUID, ids: Sequence[UUID]) -> list[AircraftType]:
     types = list(AircraftType.objects.filter(club_id=club_id, id__in=ids))
     if len(types) != len(set(ids)):
-        raise invalid(
-            "/aircraft_types", "unknown_type", "Name aircraft types of your club only."
-        )
+        raise invalid("/aircraft_types", "unknown_type", "Name aircraft types of your club only.")
     return types
 
 
@@ -181,9 +165,7 @@ def authorise(
                 "Nobody records an authorisation of their own. Ask another administrator.",
             )
     if valid_until < valid_from:
-        raise invalid(
-            "/valid_until", "out_of_order", "The last valid day lies before the first."
-        )
+        raise invalid("/valid_until", "out_of_order", "The last valid day lies before the first.")
     types = _types(member.club_id, aircraft_types)
     authorisation = Authorisation.objects.create(
         id=authorisation_id or uuid4(),
@@ -231,9 +213,7 @@ def change_authorisation(
             "An authorisation is only shortened here. Record the new one.",
         )
     if until < authorisation.valid_from:
-        raise invalid(
-            "/valid_until", "out_of_order", "The last valid day lies before the first."
-        )
+        raise invalid("/valid_until", "out_of_order", "The last valid day lies before the first.")
     wanted: dict[str, Any] = {"valid_until": until}
     if changes.get("revoked") and authorisation.revoked_at is None:
         wanted["revoked_at"] = at
@@ -256,9 +236,7 @@ def change_authorisation(
 
 
 @transaction.atomic
-def change_settings(
-    club: Club, *, by: Membership, at: datetime, changes: Mapping[str, Any]
-) -> Club:
+def change_settings(club: Club, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> Club:
     """Change a locked club's settings; every aircraft of the club is judged anew."""
     require_role(by, ADMINISTRATORS, "change the club's settings")
     fleet = assessment.lock_many(Aircraft.objects.filter(club=club), at=at)

@@ -35,9 +35,7 @@ def _entry(
     )
 
 
-def apply_changes(
-    record: Model, changes: Mapping[str, Any]
-) -> dict[str, dict[str, Any]]:
+def apply_changes(record: Model, changes: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
     """Set the fields that differ and save; what they were and what they are, for the event."""
     differing = {
         name: {"before": getattr(record, name), "after": value}
@@ -52,14 +50,10 @@ def apply_changes(
 
 
 @transaction.atomic
-def add_type(
-    *, by: Membership, at: datetime, type_id: UUID | None = None, **fields: Any
-) -> AircraftType:
+def add_type(*, by: Membership, at: datetime, type_id: UUID | None = None, **fields: Any) -> AircraftType:
     """A new aircraft type. Fields: designation, manufacturer, category, seats."""
     require_role(by, KEEPERS, "add aircraft types")
-    aircraft_type = AircraftType.objects.create(
-        id=type_id or uuid4(), club_id=by.club_id, created_at=at, **fields
-    )
+    aircraft_type = AircraftType.objects.create(id=type_id or uuid4(), club_id=by.club_id, created_at=at, **fields)
     events.append_for_club(
         by.club,
         [_entry("aircraft_type_add", aircraft_type, "aircraft_type", by, at, fields)],
@@ -81,11 +75,7 @@ def change_type(
     if done:
         events.append_for_club(
             by.club,
-            [
-                _entry(
-                    "aircraft_type_change", aircraft_type, "aircraft_type", by, at, done
-                )
-            ],
+            [_entry("aircraft_type_change", aircraft_type, "aircraft_type", by, at, done)],
         )
     return aircraft_type
 
@@ -101,9 +91,7 @@ def add_item(
 ) -> Item:
     """A new item of a type's catalogue; it enters a route with the next version of a sheet."""
     require_role(by, KEEPERS, "add items")
-    item = Item(
-        id=item_id or uuid4(), aircraft_type=aircraft_type, created_at=at, **fields
-    )
+    item = Item(id=item_id or uuid4(), aircraft_type=aircraft_type, created_at=at, **fields)
     _check_item(item)
     item.save(force_insert=True)
     data = {"aircraft_type": aircraft_type.designation, **fields}
@@ -118,11 +106,7 @@ def _check_item(item: Item) -> None:
         raise invalid("/unit", "pair", "Give quantity and unit together, or neither.")
     if not item.quantity and (item.minimum is not None or item.maximum is not None):
         raise invalid("/quantity", "required", "Limits need a quantity and a unit.")
-    if (
-        item.minimum is not None
-        and item.maximum is not None
-        and item.maximum < item.minimum
-    ):
+    if item.minimum is not None and item.maximum is not None and item.maximum < item.minimum:
         raise invalid("/maximum", "out_of_order", "The maximum lies below the minimum.")
     if item.ballast and not item.quantity:
         raise invalid(
@@ -148,9 +132,7 @@ def _relaxes(item: Item, changes: Mapping[str, Any]) -> bool:
 
 
 @transaction.atomic
-def change_item(
-    item: Item, *, by: Membership, at: datetime, changes: Mapping[str, Any]
-) -> Item:
+def change_item(item: Item, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> Item:
     """Change an item as it is classified from now on; every aircraft of the type is judged anew.
 
     It is never relaxed while any aircraft of the type is under a reason about a defect: that would lift the reason
@@ -225,12 +207,8 @@ def change_aircraft(
     if "registration" in changes:
         _check_mark(changes["registration"])
     done = apply_changes(aircraft, changes)
-    entries = (
-        [_entry("aircraft_change", aircraft, "aircraft", by, at, done)] if done else []
-    )
-    return aircraft, assessment.conclude(
-        [aircraft], at=at, entries={aircraft.id: entries}
-    )[aircraft.id]
+    entries = [_entry("aircraft_change", aircraft, "aircraft", by, at, done)] if done else []
+    return aircraft, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
 
 
 def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | None:
@@ -262,9 +240,7 @@ def add_document(
     """Record a document with the expiry printed on it."""
     require_role(by, KEEPERS, "record documents")
     if expires_on is not None and expires_on < issued_on:
-        raise invalid(
-            "/expires_on", "out_of_order", "The expiry lies before the issue."
-        )
+        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
     document = Document.objects.create(
         id=document_id or uuid4(),
@@ -285,18 +261,12 @@ def add_document(
         "attachment": attachment,
     }
     entry = _entry("document_add", document, "document", by, at, data)
-    return document, assessment.conclude(
-        [aircraft], at=at, entries={aircraft.id: [entry]}
-    )[aircraft.id]
+    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
 
 
-def lock_document(
-    document_id: UUID | str, *, by: Membership, at: datetime
-) -> tuple[Aircraft, Document]:
+def lock_document(document_id: UUID | str, *, by: Membership, at: datetime) -> tuple[Aircraft, Document]:
     """The document and its locked aircraft."""
-    document = Document.objects.filter(
-        id=document_id, aircraft__club_id=by.club_id
-    ).first()
+    document = Document.objects.filter(id=document_id, aircraft__club_id=by.club_id).first()
     if document is None:
         raise NotFound("document_not_found", "There is no such document in your club.")
     aircraft = assessment.lock(document.aircraft_id, club_id=by.club_id, at=at)
@@ -323,9 +293,7 @@ def change_document(
         )
     done = apply_changes(document, changes)
     if document.expires_on is not None and document.expires_on < document.issued_on:
-        raise invalid(
-            "/expires_on", "out_of_order", "The expiry lies before the issue."
-        )
+        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
     entries = (
         [
             _entry(
@@ -340,6 +308,4 @@ def change_document(
         if done
         else []
     )
-    return document, assessment.conclude(
-        [aircraft], at=at, entries={aircraft.id: entries}
-    )[aircraft.id]
+    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]

@@ -28,9 +28,7 @@ def alone(job: str) -> Iterator[bool]:
             yield bool(mine)
         finally:
             if mine:
-                cursor.execute(
-                    "SELECT pg_advisory_unlock(hashtextextended(%s, 0))", [job]
-                )
+                cursor.execute("SELECT pg_advisory_unlock(hashtextextended(%s, 0))", [job])
 
 
 def in_batches(ids: Sequence[UUID], work: Callable[[Sequence[UUID]], int]) -> int:
@@ -53,9 +51,7 @@ def reassess_due(at: datetime) -> int:
     due = Aircraft.objects.filter(assessment.due_for_reassessment(at)).order_by("id")
     return in_batches(
         list(due.values_list("id", flat=True)),
-        lambda batch: len(
-            assessment.lock_many(Aircraft.objects.filter(id__in=batch), at=at)
-        ),
+        lambda batch: len(assessment.lock_many(Aircraft.objects.filter(id__in=batch), at=at)),
     )
 
 
@@ -77,9 +73,7 @@ def reassess_everything(at: datetime) -> int:
             )
         return len(wrong)
 
-    return in_batches(
-        list(Aircraft.objects.order_by("id").values_list("id", flat=True)), anew
-    )
+    return in_batches(list(Aircraft.objects.order_by("id").values_list("id", flat=True)), anew)
 
 
 def _shown(aircraft: Aircraft) -> list[object]:
@@ -96,11 +90,7 @@ def flag_lapsed_dailies(at: datetime) -> int:
     ).select_related("aircraft__club")
     notices = []
     for period in lapsed:
-        if (
-            period.shown_to is None
-            or edges(period.shown_to, period.aircraft.club.time_zone)[0]
-            != period.shown_to
-        ):
+        if period.shown_to is None or edges(period.shown_to, period.aircraft.club.time_zone)[0] != period.shown_to:
             continue
         notices.append(
             Notice(

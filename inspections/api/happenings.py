@@ -36,9 +36,7 @@ class OccurrenceFilter(django_filters.FilterSet):
 
     aircraft = django_filters.UUIDFilter(field_name="aircraft_id")
     kind = django_filters.MultipleChoiceFilter(choices=OccurrenceKind.choices)
-    answered = django_filters.BooleanFilter(
-        field_name="answered_by", lookup_expr="isnull", exclude=True
-    )
+    answered = django_filters.BooleanFilter(field_name="answered_by", lookup_expr="isnull", exclude=True)
 
     class Meta:
         model = Occurrence
@@ -113,9 +111,7 @@ class OccurrencesView(ListView):
         )
         body = shown_occurrence(occurrences_of(self.club.id).get(id=occurrence.id))
         answer = {**body, "airworthiness": shown_verdict(verdict)}
-        return self.created(
-            answer, f"/api/v1/occurrences/{occurrence.id}", representation=body
-        )
+        return self.created(answer, f"/api/v1/occurrences/{occurrence.id}", representation=body)
 
 
 class OccurrenceView(ClubView):
@@ -125,9 +121,7 @@ class OccurrenceView(ClubView):
 
     def get(self, request: Request, pk: UUID) -> Response:
         """The occurrence, and the inspection that answered it."""
-        return Response(
-            shown_occurrence(self.get_or_404(occurrences_of(self.club.id), pk))
-        )
+        return Response(shown_occurrence(self.get_or_404(occurrences_of(self.club.id), pk)))
 
 
 class RiggingFilter(django_filters.FilterSet):
@@ -143,9 +137,7 @@ class RiggingFilter(django_filters.FilterSet):
 
 def rigging_events_of(club_id: UUID) -> QuerySet[RiggingEvent]:
     """Rigging events with what their representation shows."""
-    return selectors.rigging_events_of(club_id).select_related(
-        "aircraft", "recorded_by__person"
-    )
+    return selectors.rigging_events_of(club_id).select_related("aircraft", "recorded_by__person")
 
 
 class RiggingEventsView(ListView):
@@ -174,9 +166,7 @@ class RiggingEventsView(ListView):
         )
         body = shown_rigging(rigging_events_of(self.club.id).get(id=event.id))
         answer = {**body, "airworthiness": shown_verdict(verdict)}
-        return self.created(
-            answer, f"/api/v1/rigging-events/{event.id}", representation=body
-        )
+        return self.created(answer, f"/api/v1/rigging-events/{event.id}", representation=body)
 
 
 class RiggingEventView(ClubView):
@@ -186,6 +176,4 @@ class RiggingEventView(ClubView):
 
     def get(self, request: Request, pk: UUID) -> Response:
         """The rigging event."""
-        return Response(
-            shown_rigging(self.get_or_404(rigging_events_of(self.club.id), pk))
-        )
+        return Response(shown_rigging(self.get_or_404(rigging_events_of(self.club.id), pk)))

@@ -32,12 +32,8 @@ class InspectionFilter(django_filters.FilterSet):
     aircraft = django_filters.UUIDFilter(field_name="aircraft_id")
     kind = django_filters.MultipleChoiceFilter(choices=InspectionKind.choices)
     complete = django_filters.BooleanFilter()
-    completed_after = django_filters.IsoDateTimeFilter(
-        field_name="completed_at", lookup_expr="gte"
-    )
-    completed_before = django_filters.IsoDateTimeFilter(
-        field_name="completed_at", lookup_expr="lt"
-    )
+    completed_after = django_filters.IsoDateTimeFilter(field_name="completed_at", lookup_expr="gte")
+    completed_before = django_filters.IsoDateTimeFilter(field_name="completed_at", lookup_expr="lt")
 
     class Meta:
         model = Inspection
@@ -86,9 +82,7 @@ def _result(result: InspectionResult) -> dict[str, Any]:
         "item": result.line.code,
         "title": result.line.title,
         "outcome": result.outcome,
-        "measurement": {"value": result.value, "unit": result.line.unit}
-        if result.value is not None
-        else None,
+        "measurement": {"value": result.value, "unit": result.line.unit} if result.value is not None else None,
         "remark": result.remark,
         "second_person": result.second_person_id,
         "defect": result.defect_id,
@@ -97,11 +91,7 @@ def _result(result: InspectionResult) -> dict[str, Any]:
 
 def shown_whole(inspection: Any) -> dict[str, Any]:
     """With its results: one more query."""
-    results = (
-        InspectionResult.objects.filter(inspection=inspection)
-        .select_related("line")
-        .order_by("line__position")
-    )
+    results = InspectionResult.objects.filter(inspection=inspection).select_related("line").order_by("line__position")
     return {**shown(inspection), "results": [_result(result) for result in results]}
 
 
@@ -139,7 +129,10 @@ class InspectionsView(ListView):
         return self.page(rows_of(self.club.id), shown)
 
     def post(self, request: Request) -> Response:
-        """Record an inspection. What it finds becomes defects in the same transaction; an incomplete one is kept and says what is missing."""
+        """Record an inspection. What it finds becomes defects in the same transaction.
+
+        An incomplete one is kept, says what is missing and clears nothing.
+        """
         sent = self.validated()
         recorded = records.record(
             aircraft_id=sent["aircraft"],
@@ -156,9 +149,7 @@ class InspectionsView(ListView):
         )
         body = shown_whole(rows_of(self.club.id).get(id=recorded.inspection.id))
         answer = {**body, "airworthiness": shown_verdict(recorded.verdict)}
-        return self.created(
-            answer, f"/api/v1/inspections/{recorded.inspection.id}", representation=body
-        )
+        return self.created(answer, f"/api/v1/inspections/{recorded.inspection.id}", representation=body)
 
 
 class InspectionView(ClubView):

@@ -15,9 +15,7 @@ class FoundBody(serializers.Serializer[Any]):
 
     description = Text(max_length=4000)
     damage_kind = serializers.ChoiceField(DamageKind.choices, required=False)
-    size_mm = Number(
-        max_digits=8, decimal_places=1, min_value=0, required=False, allow_null=True
-    )
+    size_mm = Number(max_digits=8, decimal_places=1, min_value=0, required=False, allow_null=True)
     position = Text(max_length=200, required=False, allow_blank=True)
 
 
@@ -55,7 +53,7 @@ class InspectionBody(serializers.Serializer[Any]):
         allow_null=True,
         help_text="The occurrence that an unscheduled inspection answers.",
     )
-    results = ResultBody(many=True, max_length=1000)
+    results = ResultBody(many=True, max_length=1000)  # type: ignore[call-arg]  # of the list
 
 
 class ResultShape(serializers.Serializer[Any]):
@@ -123,12 +121,8 @@ class OccurrenceShape(serializers.Serializer[Any]):
     description = serializers.CharField()
     reported_by = MemberShape()
     reported_at = serializers.DateTimeField()
-    report_due_at = serializers.DateTimeField(
-        help_text="Deadline for telling the authority, if it is reportable."
-    )
-    answered_by = serializers.UUIDField(
-        allow_null=True, help_text="The unscheduled inspection."
-    )
+    report_due_at = serializers.DateTimeField(help_text="Deadline for telling the authority, if it is reportable.")
+    answered_by = serializers.UUIDField(allow_null=True, help_text="The unscheduled inspection.")
 
 
 class OccurrenceReportedShape(OccurrenceShape):

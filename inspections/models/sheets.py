@@ -22,28 +22,18 @@ class Sheet(models.Model):
     """One published version of a route."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    aircraft_type = models.ForeignKey(
-        AircraftType, on_delete=models.PROTECT, related_name="sheets"
-    )
+    aircraft_type = models.ForeignKey(AircraftType, on_delete=models.PROTECT, related_name="sheets")
     kind = models.CharField(max_length=16, choices=InspectionKind.choices)
     version = models.PositiveIntegerField()
     title = models.CharField(max_length=120)
-    published_by = models.ForeignKey(
-        Membership, on_delete=models.PROTECT, related_name="+"
-    )
+    published_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     published_at = models.DateTimeField()
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                name="one_sheet_version", fields=["aircraft_type", "kind", "version"]
-            ),
-            models.CheckConstraint(
-                name="sheet_kind_known", condition=Q(kind__in=InspectionKind.values)
-            ),
-            models.CheckConstraint(
-                name="sheet_version_from_one", condition=Q(version__gte=1)
-            ),
+            models.UniqueConstraint(name="one_sheet_version", fields=["aircraft_type", "kind", "version"]),
+            models.CheckConstraint(name="sheet_kind_known", condition=Q(kind__in=InspectionKind.values)),
+            models.CheckConstraint(name="sheet_version_from_one", condition=Q(version__gte=1)),
         ]
         triggers = append_only()
 
@@ -64,9 +54,7 @@ class SheetLine(Inspectable):
         ordering = ["position"]
         constraints = [
             *Inspectable.Meta.constraints,
-            models.UniqueConstraint(
-                name="one_line_a_position", fields=["sheet", "position"]
-            ),
+            models.UniqueConstraint(name="one_line_a_position", fields=["sheet", "position"]),
             models.UniqueConstraint(name="one_line_an_item", fields=["sheet", "item"]),
         ]
         triggers = append_only()

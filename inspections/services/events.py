@@ -45,9 +45,7 @@ def record_rigging(
         subject_id=rigging.id,
         data={"occurred_at": occurred_at},
     )
-    return rigging, assessment.conclude(
-        [aircraft], at=at, entries={aircraft.id: [entry]}
-    )[aircraft.id]
+    return rigging, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
 
 
 @transaction.atomic
@@ -83,6 +81,4 @@ def report_occurrence(
         subject_id=occurrence.id,
         data={"kind": kind, "occurred_at": occurred_at, "description": description},
     )
-    return occurrence, assessment.conclude(
-        [aircraft], at=at, entries={aircraft.id: [entry]}
-    )[aircraft.id]
+    return occurrence, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]

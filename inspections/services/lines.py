@@ -60,14 +60,9 @@ class Judged:
     def defect_description(self) -> str:
         """The pilot's words, or what was measured, or the name of the line."""
         words = self.sent.description or self.sent.remark
-        inside = self.value is None or within(
-            self.value, self.line.minimum, self.line.maximum
-        )
+        inside = self.value is None or within(self.value, self.line.minimum, self.line.maximum)
         measured = "" if inside else self.measured_in_words()
-        return (
-            "; ".join(part for part in (words, measured) if part)
-            or f"{self.line.title}: not satisfactory"
-        )
+        return "; ".join(part for part in (words, measured) if part) or f"{self.line.title}: not satisfactory"
 
     def as_data(self, defect: Defect | None) -> dict[str, Any]:
         """For the event record."""
@@ -94,9 +89,7 @@ def _value(number: int, line: SheetLine, sent: Sent) -> Decimal | None:
     try:
         value = convert(sent.value, sent.unit, line.unit)
     except ValueError as error:
-        raise invalid(
-            f"/results/{number}/measurement/unit", "unit", str(error)
-        ) from error
+        raise invalid(f"/results/{number}/measurement/unit", "unit", str(error)) from error
     if abs(value) >= LARGEST:
         raise invalid(
             f"/results/{number}/measurement/value",
@@ -112,9 +105,7 @@ def _outcome(line: SheetLine, sent: Sent, value: Decimal | None) -> str:
     return Outcome.DEFECT if outside or sent.description else sent.outcome
 
 
-def judge(
-    lines: Sequence[SheetLine], results: Sequence[Sent], *, second_person: UUID | None
-) -> list[Judged]:
+def judge(lines: Sequence[SheetLine], results: Sequence[Sent], *, second_person: UUID | None) -> list[Judged]:
     """Match results to lines by item code. Raises Invalid for an item that is not on the sheet or stands twice."""
     by_code = {line.code: line for line in lines}
     judged: dict[str, Judged] = {}
@@ -138,9 +129,7 @@ def judge(
             sent=sent,
             outcome=_outcome(line, sent, value),
             value=value,
-            second_person=(sent.second_person or second_person)
-            if line.two_person
-            else sent.second_person,
+            second_person=(sent.second_person or second_person) if line.two_person else sent.second_person,
         )
     return list(judged.values())
 
@@ -152,9 +141,7 @@ def _answered(line: SheetLine, one: Judged | None, inspector: UUID) -> bool:
         return not (line.critical or line.ballast)
     if line.measured and one.value is None and one.outcome == Outcome.SATISFACTORY:
         return False
-    return not line.two_person or (
-        one.second_person is not None and one.second_person != inspector
-    )
+    return not line.two_person or (one.second_person is not None and one.second_person != inspector)
 
 
 def missing_codes(
@@ -170,11 +157,7 @@ def missing_codes(
     A critical or a ballast line cannot be "not applicable": that would be a way round it.
     """
     by_code = {one.line.code: one for one in judged}
-    missing = [
-        line.code
-        for line in lines
-        if line.required and not _answered(line, by_code.get(line.code), inspector)
-    ]
+    missing = [line.code for line in lines if line.required and not _answered(line, by_code.get(line.code), inspector)]
     named = {one.second_person for one in judged if one.second_person} | {second_person}
     if kind == InspectionKind.AFTER_RIGGING and not (named - {inspector, None}):
         missing.append(SECOND_PERSON)

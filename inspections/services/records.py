@@ -44,11 +44,7 @@ class Recorded:
 def _seconds(by: Membership, ids: Sequence[UUID]) -> set[UUID]:
     """The named second persons, all of them active members of the club."""
     wanted = set(ids)
-    found = set(
-        Membership.objects.filter(
-            club_id=by.club_id, active=True, id__in=wanted
-        ).values_list("id", flat=True)
-    )
+    found = set(Membership.objects.filter(club_id=by.club_id, active=True, id__in=wanted).values_list("id", flat=True))
     unknown = wanted - found
     if unknown:
         raise invalid(
@@ -59,9 +55,7 @@ def _seconds(by: Membership, ids: Sequence[UUID]) -> set[UUID]:
     return found
 
 
-def _occurrence(
-    aircraft: Aircraft, kind: str, occurrence_id: UUID | None, started_at: datetime
-) -> Occurrence | None:
+def _occurrence(aircraft: Aircraft, kind: str, occurrence_id: UUID | None, started_at: datetime) -> Occurrence | None:
     if occurrence_id is None:
         return None
     if kind != InspectionKind.UNSCHEDULED:
@@ -77,9 +71,7 @@ def _occurrence(
             "unknown_occurrence",
             "This names no occurrence of this aircraft.",
         )
-    require_order(
-        earlier=("occurrence", occurrence.occurred_at), later=("started_at", started_at)
-    )
+    require_order(earlier=("occurrence", occurrence.occurred_at), later=("started_at", started_at))
     return occurrence
 
 
@@ -103,9 +95,7 @@ def _finding(judged: Judged, completed_at: datetime) -> Finding:
     )
 
 
-def _results(
-    inspection: Inspection, judged: Sequence[Judged], defects: Mapping[UUID, Defect]
-) -> None:
+def _results(inspection: Inspection, judged: Sequence[Judged], defects: Mapping[UUID, Defect]) -> None:
     InspectionResult.objects.bulk_create(
         InspectionResult(
             inspection=inspection,
@@ -149,11 +139,7 @@ def _entry(
 
 
 def _lines(sheet: Sheet) -> list[SheetLine]:
-    return list(
-        SheetLine.objects.filter(sheet=sheet)
-        .select_related("item")
-        .order_by("position")
-    )
+    return list(SheetLine.objects.filter(sheet=sheet).select_related("item").order_by("position"))
 
 
 @transaction.atomic
@@ -177,26 +163,18 @@ def record(
     Raises NotFound, Forbidden, Conflict (no sheet), Invalid.
     """
     require_past(at=at, started_at=started_at, completed_at=completed_at)
-    require_order(
-        earlier=("started_at", started_at), later=("completed_at", completed_at)
-    )
+    require_order(earlier=("started_at", started_at), later=("completed_at", completed_at))
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
     _require_who(by, aircraft, kind, at)
     sheet = selectors.sheet_for(aircraft.aircraft_type, kind, sheet_id)
     occurrence = _occurrence(aircraft, kind, occurrence_id, started_at)
     _seconds(
         by,
-        [
-            one
-            for one in [second_person, *(sent.second_person for sent in results)]
-            if one
-        ],
+        [one for one in [second_person, *(sent.second_person for sent in results)] if one],
     )
     lines = _lines(sheet)
     judged = judge(lines, results, second_person=second_person)
-    missing = missing_codes(
-        lines, judged, inspector=by.id, second_person=second_person, kind=kind
-    )
+    missing = missing_codes(lines, judged, inspector=by.id, second_person=second_person, kind=kind)
     inspection = Inspection.objects.create(
         id=inspection_id or uuid4(),
         aircraft=aircraft,
@@ -204,8 +182,7 @@ def record(
         sheet=sheet,
         occurrence=occurrence,
         inspected_by=by,
-        second_person_id=second_person
-        or next((one.second_person for one in judged if one.second_person), None),
+        second_person_id=second_person or next((one.second_person for one in judged if one.second_person), None),
         started_at=started_at,
         completed_at=completed_at,
         recorded_at=at,
@@ -214,15 +191,11 @@ def record(
         ballast_known=ballast_known(lines, judged),
     )
     faulty = [one for one in judged if one.outcome == Outcome.DEFECT]
-    defects, entries = reports.add(
-        aircraft, [_finding(one, completed_at) for one in faulty], by=by, at=at
-    )
+    defects, entries = reports.add(aircraft, [_finding(one, completed_at) for one in faulty], by=by, at=at)
     by_line = {one.line.id: defect for one, defect in zip(faulty, defects, strict=True)}
     _results(inspection, judged, by_line)
     entries = [_entry(inspection, judged, by_line, by, at), *entries]
-    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[
-        aircraft.id
-    ]
+    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
     return Recorded(inspection=inspection, defects=tuple(defects), verdict=verdict)
 
 

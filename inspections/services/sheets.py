@@ -15,9 +15,7 @@ from inspections.models import InspectionKind, Sheet, SheetLine
 
 
 def _items(aircraft_type: AircraftType, codes: Sequence[str]) -> list[Item]:
-    by_code = {
-        item.code: item for item in Item.objects.filter(aircraft_type=aircraft_type)
-    }
+    by_code = {item.code: item for item in Item.objects.filter(aircraft_type=aircraft_type)}
     seen: set[str] = set()
     for number, code in enumerate(codes):
         if code not in by_code:
@@ -39,9 +37,7 @@ def _items(aircraft_type: AircraftType, codes: Sequence[str]) -> list[Item]:
 def _check_route(kind: str, items: Sequence[Item]) -> None:
     if not items:
         raise invalid("/lines", "empty", "A sheet needs at least one line.")
-    if kind == InspectionKind.AFTER_RIGGING and not any(
-        item.two_person for item in items
-    ):
+    if kind == InspectionKind.AFTER_RIGGING and not any(item.two_person for item in items):
         raise invalid(
             "/lines",
             "two_person_missing",
@@ -62,23 +58,12 @@ def publish(
 ) -> Sheet:
     """Publish the next version of a route over the items with these codes, in this order. Every line is required."""
     require_role(by, KEEPERS, "publish a sheet")
-    aircraft_type = (
-        AircraftType.objects.select_for_update()
-        .filter(id=aircraft_type_id, club_id=by.club_id)
-        .first()
-    )
+    aircraft_type = AircraftType.objects.select_for_update().filter(id=aircraft_type_id, club_id=by.club_id).first()
     if aircraft_type is None:
-        raise NotFound(
-            "aircraft_type_not_found", "There is no such aircraft type in your club."
-        )
+        raise NotFound("aircraft_type_not_found", "There is no such aircraft type in your club.")
     items = _items(aircraft_type, codes)
     _check_route(kind, items)
-    last = (
-        Sheet.objects.filter(aircraft_type=aircraft_type, kind=kind).aggregate(
-            last=Max("version")
-        )["last"]
-        or 0
-    )
+    last = Sheet.objects.filter(aircraft_type=aircraft_type, kind=kind).aggregate(last=Max("version"))["last"] or 0
     sheet = Sheet.objects.create(
         id=sheet_id or uuid4(),
         aircraft_type=aircraft_type,

@@ -31,9 +31,7 @@ def client_of(member: Membership) -> APIClient:
     return client
 
 
-def sent_results(
-    sheet: Any, second: Membership, **defective: str
-) -> list[dict[str, Any]]:
+def sent_results(sheet: Any, second: Membership, **defective: str) -> list[dict[str, Any]]:
     """Every line satisfactory but those named, which are defects with these words."""
     results = []
     for sent in complete_results(sheet, second=second):
@@ -76,9 +74,7 @@ def test_walkaround_grounds_and_release_returns_to_service() -> None:
     assert body["complete"] is True and body["missing"] == []
     assert body["airworthiness"]["status"] == "grounded"
     assert body["airworthiness"]["ready_today"] is False
-    assert [reason["rule"] for reason in body["airworthiness"]["reasons"]] == [
-        "critical_item_defect"
-    ]
+    assert [reason["rule"] for reason in body["airworthiness"]["reasons"]] == ["critical_item_defect"]
     (defect_id,) = body["defects"]
     defect = f"/api/v1/defects/{defect_id}"
 
@@ -106,17 +102,11 @@ def test_walkaround_grounds_and_release_returns_to_service() -> None:
     early = client_of(inspector).post(f"{defect}/release", signature, format="json")
     assert early.status_code == 409, early.content
     check = {"outcome": "accepted", "remark": "Bond line sound."}
-    own = client_of(inspector).post(
-        f"{defect}/independent-inspection", check, format="json"
-    )
+    own = client_of(inspector).post(f"{defect}/independent-inspection", check, format="json")
     assert own.status_code == 403
-    checked = client_of(other).post(
-        f"{defect}/independent-inspection", check, format="json"
-    )
+    checked = client_of(other).post(f"{defect}/independent-inspection", check, format="json")
     assert checked.status_code == 201, checked.content
-    wrong = client_of(inspector).post(
-        f"{defect}/release", signature | {"password": "not it"}, format="json"
-    )
+    wrong = client_of(inspector).post(f"{defect}/release", signature | {"password": "not it"}, format="json")
     assert wrong.status_code == 403
     released = client_of(inspector).post(f"{defect}/release", signature, format="json")
     assert released.status_code == 201, released.content
@@ -124,9 +114,7 @@ def test_walkaround_grounds_and_release_returns_to_service() -> None:
     assert done["state"] == "released"
     assert done["record_hash"] and done["statement"]
     assert done["airworthiness"]["status"] == "serviceable"
-    assert (
-        done["airworthiness"]["ready_today"] is False
-    )  # it must be walked round again
+    assert done["airworthiness"]["ready_today"] is False  # it must be walked round again
 
     again = walk | {
         "results": sent_results(sheet, second),
