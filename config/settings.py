@@ -102,6 +102,8 @@ AXES_HTTP_RESPONSE_CODE = 429
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 AXES_CLIENT_IP_CALLABLE = "config.client_ip.client_ip"
+AXES_LOCKOUT_CALLABLE = "config.problems.lockout"
+CSRF_FAILURE_VIEW = "config.problems.csrf_failure"
 
 # HTTP -----------------------------------------------------------------------------------------------------------------
 HTTPS = env.bool("DJANGO_HTTPS", default=not DEBUG)
@@ -164,6 +166,7 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
 CELERY_ENABLE_UTC = True
+CELERY_BEAT_MAX_LOOP_INTERVAL = 1 if EMBEDDED_JOBS else 30  # seconds that a stopping beat can keep its worker waiting
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "jobs" / "beat-schedule")
 
 # mail -----------------------------------------------------------------------------------------------------------------

@@ -37,10 +37,12 @@ class Account:
         return bool(probe.returncode == 0)
 
 
-def unprivileged() -> Account:
-    """Ourselves; for root ``postgres`` where Debian's package made one, else ``nobody``."""
+def unprivileged(home: Path) -> Account:
+    """Ourselves; for root the owner of ``home`` once there is one, ``postgres`` where Debian's package made it, else ``nobody``."""
     if os.geteuid() != 0:
         return Account(os.geteuid(), os.getegid())
+    if home.exists() and home.stat().st_uid != 0:
+        return Account(home.stat().st_uid, home.stat().st_gid)
     names = {entry.pw_name: entry for entry in pwd.getpwall()}
     entry = names.get("postgres") or names["nobody"]
     return Account(entry.pw_uid, entry.pw_gid)

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import psycopg
+from psycopg import sql
 
-from config.embedded.account import Account
+from config.embedded.account import Account, unprivileged
 from config.embedded.binaries import choose, within_reach
 
 LONGEST_SOCKET = 100  # bytes; the kernel takes 107
@@ -64,33 +65,40 @@ class Cluster:
         )
         unfinished.rename(self.data)
 
-    def wait_until_ready(self, alive: Callable[[], bool], seconds: float = 60) -> None:
+    def wait_until_ready(self, meanwhile: Callable[[], object], seconds: float = 60) -> None:
         """Returns once the server answers and the database is there; TimeoutError when it does not come up."""
         deadline = time.monotonic() + seconds
-        while alive() and time.monotonic() < deadline:
+        while time.monotonic() < deadline:
+            meanwhile()
             try:
                 self._create_database()
             except psycopg.OperationalError:
                 time.sleep(0.05)
             else:
                 return
-        raise TimeoutError(f"PostgreSQL in {self.home} does not answer")
+        raise TimeoutError(f"PostgreSQL in {self.home} does not answer; see its log there")
 
     def _create_database(self) -> None:
         with psycopg.connect(f"postgresql://{self.user}@/postgres?host={self.socket_folder}", autocommit=True) as connection:
             known = connection.execute("SELECT 1 FROM pg_database WHERE datname = %s", [self.database]).fetchone()
             if known is None:
-                connection.execute(psycopg.sql.SQL("CREATE DATABASE {}").format(psycopg.sql.Identifier(self.database)))
+                connection.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(self.database)))
 
     def _programs(self) -> Path:
         return within_reach(choose(self.data), self.account, self.home)
 
 
-def home_for(data_dir: Path, account: Account) -> Path:
-    """``pg`` in the data folder, or a folder of its own under /var/lib when the account cannot enter the data folder (root's home, say)."""
-    if account.can_execute(data_dir):
-        return data_dir / "pg"
-    return Path("/var/lib/witnessmark") / _digest(data_dir)
+def private_cluster(data_dir: Path) -> Cluster:
+    """``pg`` in the data folder; under /var/lib where the account cannot enter the data folder (in root's home, say)."""
+    home = data_dir / "pg"
+    account = unprivileged(home)
+    if not account.can_execute(data_dir):
+        shared = Path("/var/lib/witnessmark")
+        shared.mkdir(exist_ok=True)
+        shared.chmod(0o711)
+        home = shared / _digest(data_dir)
+        account = unprivileged(home)
+    return Cluster(home=home, account=account)
 
 
 def _digest(path: Path) -> str:

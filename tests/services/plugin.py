@@ -30,6 +30,7 @@ def pytest_load_initial_conftests() -> Generator[None]:
             _postgres = TestPostgres(folder)
             os.environ["DATABASE_URL"] = _postgres.url
     os.environ["DATA_DIR"] = str(folder_of_this_process() / "data")
+    os.environ["CACHE_URL"] = f"filecache://{folder_of_this_process() / 'cache'}"  # a worker process shares it
     os.environ["CELERY_BROKER_URL"] = f"redis+socket://{folder_of_this_process() / 'redis.sock'}"
     return (yield)
 

@@ -4,6 +4,8 @@ import signal
 import subprocess
 from pathlib import Path
 
+import pytest
+
 from config.embedded.account import unprivileged
 from config.embedded.cluster import NO_DURABILITY, Cluster
 from config.embedded.process import spawn
@@ -15,7 +17,8 @@ class TestPostgres:
     __test__ = False
 
     def __init__(self, folder: Path) -> None:
-        self.cluster = Cluster(home=folder / "pg", account=unprivileged())
+        home = folder / "pg"
+        self.cluster = Cluster(home=home, account=unprivileged(home))
         self.url = self.cluster.url
         self._server: subprocess.Popen[bytes] | None = None
 
@@ -30,8 +33,12 @@ class TestPostgres:
             output=log,
             dying_signal=signal.SIGINT,
         )
-        self.cluster.wait_until_ready(lambda: server.poll() is None)
         self._server = server
+        self.cluster.wait_until_ready(self._still_there)
+
+    def _still_there(self) -> None:
+        if self._server is None or self._server.poll() is not None:
+            pytest.exit((self.cluster.home / "log").read_text(), returncode=3)
 
     def stop(self) -> None:
         if self._server is not None:

@@ -1,0 +1,132 @@
+"""The whole service with an invented club, from one command."""
+
+import os
+import socket
+import sys
+import time
+import urllib.request
+from argparse import ArgumentParser
+from datetime import UTC, datetime
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+
+from config.embedded import folder, services
+from config.embedded.binaries import NoServer
+from config.embedded.cluster import Cluster, private_cluster
+from config.embedded.environment import remembered
+from config.embedded.supervisor import Supervisor
+
+PEOPLE = {
+    "pilot": "pilot",
+    "second": "pilot",
+    "officer": "technical officer",
+    "inspector": "inspector",
+    "inspector2": "inspector",
+    "auditor": "auditor",
+    "admin": "club administrator",
+    "outsider": "member of a second club",
+}
+
+
+class Command(BaseCommand):
+    """Serves the demo until Ctrl-C. What an earlier run left in the data folder is kept."""
+
+    help = "Start PostgreSQL, load the demo club and serve it with its scheduled jobs."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--reset", action="store_true", help="throw away what the data folder holds and start over")
+
+    def handle(self, *args: object, port: int, reset: bool, **options: object) -> None:
+        data = Path(settings.DATA_DIR)
+        cluster = private_cluster(data)
+        private = os.environ["DATABASE_URL"] == cluster.url
+        try:
+            folder.lock(data)
+            if reset:
+                start_over(data, cluster, private)
+            wait_for_port(port)
+            with Supervisor() as supervisor:
+                self.start(supervisor, data, cluster if private else None, port)
+                supervisor.run()
+        except (folder.Busy, NoServer, PermissionError, TimeoutError) as problem:
+            raise CommandError(str(problem)) from problem
+
+    def start(self, supervisor: Supervisor, data: Path, cluster: Cluster | None, port: int) -> None:
+        """Each step needs the one before."""
+        if cluster is not None:
+            cluster.create()
+            supervisor.start(services.database(cluster, data))
+            cluster.wait_until_ready(supervisor.tend)
+        call_command("migrate", interactive=False, verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        password = remembered(data / "demo-password", os.environ.get("DEMO_PASSWORD"))
+        load_club(password)
+        account = services.account_of_children(private_cluster(data).account, data, settings.BASE_DIR)
+        services.give_folders(data, account)
+        supervisor.start(services.web(data, account, port))
+        supervisor.start(services.jobs(data, account))
+        wait_until_served(port, supervisor)
+        self.announce(data, password, port)
+
+    def announce(self, data: Path, password: str, port: int) -> None:
+        people = "\n".join(f"    {name:<11}{role}" for name, role in PEOPLE.items())
+        self.stdout.write(
+            f"\nWitnessmark serves http://127.0.0.1:{port}  (API: /api/v1, readiness: /readyz)\n\n"
+            f"  password of everybody below: {password}\n{people}\n\n"
+            f"  data: {data}   logs and mail: {data / 'log'}\n  Ctrl-C stops everything; the next start keeps what is there.\n"
+        )
+        self.stdout.flush()
+
+
+def start_over(data: Path, cluster: Cluster, private: bool) -> None:
+    if not private:
+        raise CommandError("--reset works on the private PostgreSQL only: drop and create the database of DATABASE_URL yourself")
+    folder.start_over(data, cluster.home)
+
+
+def load_club(password: str) -> None:
+    """Loads the demo club once, and keeps the demo people's password what we are about to print."""
+    if find_spec("config.demo") is None:
+        sys.stderr.write("The demo club (config.demo) is not part of this checkout: the service starts without data or people.\n")
+        return
+    import_module("config.demo.load").load(password=password, now=datetime.now(UTC))
+    for person in get_user_model().objects.filter(username__in=PEOPLE):
+        if not person.check_password(password):
+            person.set_password(password)
+            person.save(update_fields=["password"])
+
+
+def wait_for_port(port: int, seconds: float = 5) -> None:
+    """A predecessor that was killed needs a moment to let go."""
+    deadline = time.monotonic() + seconds
+    while True:
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                if time.monotonic() > deadline:
+                    raise CommandError(f"port {port} is in use; choose another with --port") from None
+                time.sleep(0.2)
+            else:
+                return
+
+
+def wait_until_served(port: int, supervisor: Supervisor, seconds: float = 60) -> None:
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        supervisor.tend()
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=5):
+                return
+        except OSError:
+            time.sleep(0.1)
+    raise TimeoutError("the web server does not answer; see its log")
