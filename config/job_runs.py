@@ -1,5 +1,7 @@
 """When each scheduled job last succeeded, for the readiness answer; kept in the cache, which may forget it."""
 
+from typing import Any
+
 from celery import Task
 from django.core.cache import cache
 from django.utils import timezone
@@ -7,7 +9,7 @@ from django.utils import timezone
 PREFIX = "job-run:"
 
 
-def note_run(sender: Task, **_kwargs: object) -> None:
+def note_run(sender: "Task[Any, Any]", **_kwargs: object) -> None:
     """Receives Celery's task_success."""
     cache.set(PREFIX + sender.name, timezone.now().isoformat(), timeout=None)
 

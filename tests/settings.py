@@ -6,7 +6,7 @@ os.environ.setdefault("DJANGO_SECRET_KEY", "only-for-tests")
 os.environ.setdefault("DJANGO_HTTPS", "false")
 os.environ.setdefault("LOG_LEVEL", "WARNING")
 
-from config.settings import *  # noqa: E402, F403
+from config.settings import *  # noqa: F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher", *PASSWORD_HASHERS]  # noqa: F405
 STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}  # noqa: F405

@@ -6,6 +6,15 @@ import stat
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypedDict
+
+
+class RunAs(TypedDict, total=False):
+    """Arguments of ``subprocess``."""
+
+    user: int
+    group: int
+    extra_groups: list[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +24,7 @@ class Account:
     uid: int
     gid: int
 
-    def as_arguments(self) -> dict[str, object]:
+    def as_arguments(self) -> RunAs:
         """Nothing when we are that user already: only root may change."""
         if os.geteuid() != 0:
             return {}
@@ -28,17 +37,18 @@ class Account:
             os.chown(path, self.uid, self.gid)
         state = path.lstat()
         if not stat.S_ISDIR(state.st_mode) or state.st_uid != self.uid or state.st_mode & 0o077:
-            raise PermissionError(f"{path} must be a folder of user {self.uid} alone (mode 0700); remove it or choose another DATA_DIR")
+            raise PermissionError(
+                f"{path} must belong to user {self.uid} alone (mode 0700): remove it or set another DATA_DIR"
+            )
         return path
 
     def can_execute(self, path: Path) -> bool:
         """Whether the account can reach and execute the file (or enter the folder), asked of the system itself."""
-        probe = subprocess.run(["test", "-x", path], check=False, **self.as_arguments())  # type: ignore[call-overload]
-        return bool(probe.returncode == 0)
+        return subprocess.run(["test", "-x", path], check=False, **self.as_arguments()).returncode == 0
 
 
 def unprivileged(home: Path) -> Account:
-    """Ourselves; for root the owner of ``home`` once there is one, ``postgres`` where Debian's package made it, else ``nobody``."""
+    """Ourselves. For root: who owns ``home``, else ``postgres`` where Debian's package made that account, else ``nobody``."""
     if os.geteuid() != 0:
         return Account(os.geteuid(), os.getegid())
     if home.exists() and home.stat().st_uid != 0:

@@ -44,7 +44,11 @@ class Cluster:
 
     def command(self, settings: dict[str, str] | None = None) -> list[str]:
         """The server as a direct child, so that whoever starts it sees it die."""
-        closed = {"listen_addresses": "", "unix_socket_directories": str(self.socket_folder), "unix_socket_permissions": "0700"}
+        closed = {
+            "listen_addresses": "",
+            "unix_socket_directories": str(self.socket_folder),
+            "unix_socket_permissions": "0700",
+        }
         options = [f"--{name}={value}" for name, value in (closed | (settings or {})).items()]
         return [str(self._programs() / "postgres"), "-D", str(self.data), *options]
 
@@ -56,8 +60,9 @@ class Cluster:
             return
         unfinished = self.home / "data.unfinished"
         shutil.rmtree(unfinished, ignore_errors=True)
+        options = ["--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"]
         subprocess.run(
-            [self._programs() / "initdb", "-D", unfinished, "-U", self.user, "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"],
+            [self._programs() / "initdb", "-D", unfinished, "-U", self.user, *options],
             check=True,
             stdout=subprocess.DEVNULL,
             cwd=self.home,
@@ -79,7 +84,9 @@ class Cluster:
         raise TimeoutError(f"PostgreSQL in {self.home} does not answer; see its log there")
 
     def _create_database(self) -> None:
-        with psycopg.connect(f"postgresql://{self.user}@/postgres?host={self.socket_folder}", autocommit=True) as connection:
+        with psycopg.connect(
+            f"postgresql://{self.user}@/postgres?host={self.socket_folder}", autocommit=True
+        ) as connection:
             known = connection.execute("SELECT 1 FROM pg_database WHERE datname = %s", [self.database]).fetchone()
             if known is None:
                 connection.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(self.database)))
@@ -103,4 +110,3 @@ def private_cluster(data_dir: Path) -> Cluster:
 
 def _digest(path: Path) -> str:
     return hashlib.sha256(bytes(path)).hexdigest()[:12]
-

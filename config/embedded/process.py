@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import IO
 
-from config.embedded.account import Account
+from config.embedded.account import Account, RunAs
 
 PR_SET_PDEATHSIG = 1  # linux/prctl.h
 _libc = ctypes.CDLL(None)  # loaded here: nothing may be imported between fork and exec
@@ -36,7 +36,7 @@ def spawn(
         cwd=cwd,
         process_group=0,
         preexec_fn=_bind_to(os.getpid(), dying_signal),
-        **({} if account is None else account.as_arguments()),  # type: ignore[arg-type]
+        **(RunAs() if account is None else account.as_arguments()),
     )
 
 

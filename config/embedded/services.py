@@ -16,9 +16,8 @@ WORKERS, THREADS = "2", "4"
 
 def database(cluster: Cluster, data: Path) -> Service:
     """SIGINT is PostgreSQL's fast shutdown: open connections are cut, nothing committed is lost."""
-    return Service(
-        "PostgreSQL", cluster.command, log=data / "log" / "postgresql.log", account=cluster.account, stop_signal=signal.SIGINT, patience=60
-    )
+    log = data / "log" / "postgresql.log"
+    return Service("PostgreSQL", cluster.command, log, cluster.account, stop_signal=signal.SIGINT, patience=60)
 
 
 def web(data: Path, account: Account | None, port: int) -> Service:
@@ -43,7 +42,7 @@ def account_of_children(candidate: Account, data: Path, project: Path) -> Accoun
         cwd=project,
         check=False,
         capture_output=True,
-        **candidate.as_arguments(),  # type: ignore[call-overload]
+        **candidate.as_arguments(),
     )
     return candidate if probe.returncode == 0 else None
 

@@ -42,7 +42,7 @@ class Service:
         ran = time.monotonic() - self.started
         if self.child is None or self.child.poll() is None or ran < self.delay:
             return
-        print(f"{self.name} ended ({self.child.returncode}), starting it again; see {self.log}", file=sys.stderr, flush=True)
+        sys.stderr.write(f"{self.name} ended ({self.child.returncode}), starting it again; see {self.log}\n")
         self.delay = FIRST_DELAY if ran > STEADY else min(self.delay * 2, LONGEST_DELAY)
         self.start()
 

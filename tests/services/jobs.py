@@ -33,9 +33,10 @@ def celery_worker_process(redis_url: str, django_db_setup: None) -> "Iterator[su
 
     It sees only what is committed: use it with ``transactional_db``.
     """
-    environment = os.environ | {"DATABASE_URL": database_url(), "DJANGO_SETTINGS_MODULE": "tests.settings", "LOG_LEVEL": "INFO"}
+    settings_module = {"DJANGO_SETTINGS_MODULE": "tests.settings", "LOG_LEVEL": "INFO"}
+    environment = os.environ | settings_module | {"DATABASE_URL": database_url()}
     log = folder_of_this_process() / "worker.log"
-    command = [sys.executable, "-m", "celery", "-A", "config.celery", "worker", "--pool", "solo", "--without-gossip", "--without-mingle"]
+    command = [sys.executable, "-m", "celery", "-A", "config.celery", "worker", "--pool", "solo", "--without-mingle"]
     with log.open("wb") as output:
         worker = spawn(command, environment=environment, output=output, cwd=settings.BASE_DIR)
     try:

@@ -17,7 +17,8 @@ from config.embedded.process import spawn
 def running(socket: Path) -> Iterator[None]:
     """Keeps nothing on disk."""
     program = shutil.which("redis-server") or str(get_binary_path())
-    command = [program, "--port", "0", "--unixsocket", str(socket), "--save", "", "--appendonly", "no", "--dir", str(socket.parent)]
+    options = {"port": "0", "unixsocket": str(socket), "save": "", "appendonly": "no", "dir": str(socket.parent)}
+    command = [program, *(part for name, value in options.items() for part in (f"--{name}", value))]
     with (socket.parent / "redis.log").open("wb") as log:
         server = spawn(command, output=log)
     try:

@@ -88,14 +88,18 @@ class Command(BaseCommand):
 
 def start_over(data: Path, cluster: Cluster, private: bool) -> None:
     if not private:
-        raise CommandError("--reset works on the private PostgreSQL only: drop and create the database of DATABASE_URL yourself")
+        raise CommandError(
+            "--reset works on the private PostgreSQL only: drop and create the database of DATABASE_URL yourself"
+        )
     folder.start_over(data, cluster.home)
 
 
 def load_club(password: str) -> None:
     """Loads the demo club once, and keeps the demo people's password what we are about to print."""
     if find_spec("config.demo") is None:
-        sys.stderr.write("The demo club (config.demo) is not part of this checkout: the service starts without data or people.\n")
+        sys.stderr.write(
+            "The demo club (config.demo) is not part of this checkout: the service starts without data or people.\n"
+        )
         return
     import_module("config.demo.load").load(password=password, now=datetime.now(UTC))
     for person in get_user_model().objects.filter(username__in=PEOPLE):
