@@ -129,6 +129,8 @@ def change_member(member: Membership, *, by: Membership, at: datetime, changes: 
         member.person,
         {name: value for name, value in changes.items() if name in ("full_name", "email")},
     )
+    if "email" in done:
+        done["email"] = {"changed": True}  # the record is read by every member and kept for ever
     if done:
         events.append_for_club(by.club, [_entry("member_change", "member", member.id, by, at, done)])
     return member

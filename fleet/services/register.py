@@ -1,6 +1,7 @@
 """Aircraft types, items, aircraft and documents: what the technical officer keeps."""
 
 from collections.abc import Mapping
+from copy import copy
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
@@ -124,6 +125,14 @@ RELAXATIONS = {
 }  # the stricter value of each
 
 
+def _with(item: Item, changes: Mapping[str, Any]) -> Item:
+    """A copy, to be checked before anything is written: a database constraint cannot say which field is wrong."""
+    wanted = copy(item)
+    for name, value in changes.items():
+        setattr(wanted, name, value)
+    return wanted
+
+
 def _relaxes(item: Item, changes: Mapping[str, Any]) -> bool:
     return any(
         name in changes and getattr(item, name) == strict and changes[name] != strict
@@ -147,8 +156,8 @@ def change_item(item: Item, *, by: Membership, at: datetime, changes: Mapping[st
             "open_defects",
             "An aircraft of this type has open defects: the item can be made stricter now, and less strict once they are closed.",
         )
+    _check_item(_with(item, changes))
     done = apply_changes(item, changes)
-    _check_item(item)
     if done:
         entry = _entry("item_change", item, "item", by, at, {"item": item.code, **done})
         events.append_for_club(by.club, [entry])
@@ -224,6 +233,11 @@ def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | 
     return found
 
 
+def _check_dates(issued_on: date, expires_on: date | None) -> None:
+    if expires_on is not None and expires_on < issued_on:
+        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
+
+
 @transaction.atomic
 def add_document(
     *,
@@ -239,8 +253,7 @@ def add_document(
 ) -> tuple[Document, Verdict]:
     """Record a document with the expiry printed on it."""
     require_role(by, KEEPERS, "record documents")
-    if expires_on is not None and expires_on < issued_on:
-        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
+    _check_dates(issued_on, expires_on)
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
     document = Document.objects.create(
         id=document_id or uuid4(),
@@ -291,9 +304,8 @@ def change_document(
             "This document was withdrawn. Record the new one.",
             {"withdrawn_at": document.withdrawn_at},
         )
+    _check_dates(changes.get("issued_on", document.issued_on), changes.get("expires_on", document.expires_on))
     done = apply_changes(document, changes)
-    if document.expires_on is not None and document.expires_on < document.issued_on:
-        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
     entries = (
         [
             _entry(
