@@ -7,7 +7,7 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
-from django.db.models import DurationField, ExpressionWrapper, F, Max, Q, Value
+from django.db.models import DurationField, ExpressionWrapper, F, Max, Value
 
 from defects.lifecycle import OPEN_STATES, State
 from defects.models import Defect, Deferral, DeferralEnd, Rectification
@@ -127,34 +127,26 @@ def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple
     return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}
 
 
-def cancellations(
-    aircraft_ids: Sequence[UUID],
-) -> Mapping[UUID, Sequence[Cancellation]]:
+def cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Sequence[Cancellation]]:
     """The latest defect on a critical (or unknown) item and the latest work on one, whatever became of them.
 
-    Two queries. The app that knows the daily inspections asks for them.
+    One query. The app that knows the daily inspections asks for them.
     """
-    found: dict[UUID, list[Cancellation]] = defaultdict(list)
     critical = (
-        Defect.objects.filter(aircraft_id__in=aircraft_ids)
-        .filter(Q(touched_critical_at__isnull=False))
-        .values("aircraft_id")
+        Defect.objects.filter(aircraft_id__in=aircraft_ids, touched_critical_at__isnull=False)
+        .values(kind=Value("critical_defect"), on_aircraft=F("aircraft_id"))
         .annotate(happened=Max("found_at"), recorded=Max("touched_critical_at"))
     )
     work = (
         Rectification.objects.filter(defect__aircraft_id__in=aircraft_ids, on_critical_item=True)
-        .values(aircraft_id=F("defect__aircraft_id"))
+        .values(kind=Value("critical_work"), on_aircraft=F("defect__aircraft_id"))
         .annotate(happened=Max("performed_at"), recorded=Max("recorded_at"))
     )
-    for kind, rows in (("critical_defect", critical), ("critical_work", work)):
-        for row in rows:
-            found[row["aircraft_id"]].append(
-                Cancellation(
-                    kind=cast(Any, kind),
-                    happened_at=row["happened"],
-                    recorded_at=row["recorded"],
-                )
-            )
+    found: dict[UUID, list[Cancellation]] = defaultdict(list)
+    for row in critical.union(work, all=True).order_by("kind"):
+        found[row["on_aircraft"]].append(
+            Cancellation(kind=row["kind"], happened_at=row["happened"], recorded_at=row["recorded"])
+        )
     return found
 
 

@@ -10,25 +10,24 @@ ran out is followed by the one that held from its ``valid_until`` on. So the per
 import dataclasses
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Q
 
-from fleet import events
+from fleet import events, periods
 from fleet.airworthiness.evaluate import evaluate, unassessable
 from fleet.airworthiness.facts import Facts
-from fleet.airworthiness.verdict import Reason, Status, Verdict, as_json
+from fleet.airworthiness.verdict import Reason, Status, Verdict
 from fleet.errors import NotFound
-from fleet.models import Aircraft, AirworthinessState, AssessmentPeriod
+from fleet.models import Aircraft, AirworthinessState
+from fleet.periods import SHOWN, Segments, shown_values
 
 log = logging.getLogger(__name__)
 
 Gather = Callable[[Sequence[UUID], datetime], Mapping[UUID, Mapping[str, Any]]]
-TICK = timedelta(microseconds=1)  # resolution of an instant in the database
-SHOWN = ("status", "ready_today", "reasons", "limitations", "open_defects", "next_due")
 _SOURCES: dict[str, tuple[frozenset[str], Gather]] = {}
 
 
@@ -92,27 +91,6 @@ def assess(aircraft_ids: Sequence[UUID], at: datetime) -> dict[UUID, Verdict]:
     return {aircraft_id: _judge(aircraft_id, facts, at) for aircraft_id, facts in gathered.items()}
 
 
-def shown_values(verdict: Verdict) -> dict[str, Any]:
-    """The columns of a shown verdict."""
-    due = verdict.next_due
-    return {
-        "status": verdict.status.code,
-        "ready_today": verdict.ready_today,
-        "reasons": [as_json(reason) for reason in verdict.reasons],
-        "limitations": list(verdict.limitations),
-        "open_defects": verdict.open_defects,
-        "next_due": due
-        and {
-            "title": due.title,
-            "on": due.on.isoformat(),
-            "subject": {"type": due.subject_type, "id": due.subject_id},
-        },
-    }
-
-
-Segments = list[tuple[datetime, Verdict]]
-
-
 def _turns(state: AirworthinessState, facts: Facts | Exception, at: datetime) -> Segments:
     """The verdicts that followed the stored one by time alone, each with the instant from which it held, up to ``at``."""
     segments: Segments = []
@@ -126,7 +104,7 @@ def _turns(state: AirworthinessState, facts: Facts | Exception, at: datetime) ->
 
 def shown_at(state: AirworthinessState, at: datetime) -> dict[str, Any]:
     """What a look at ``at`` shows: the stored verdict, or the one that followed it if that has run out."""
-    if state.valid_until is None or state.valid_until > at:
+    if not _has_run_out(state, at):
         return {name: getattr(state, name) for name in SHOWN}
     return shown_many([state], at)[state.aircraft_id]
 
@@ -160,139 +138,43 @@ def lock_many(queryset: Any, *, at: datetime) -> list[Aircraft]:
     """Lock aircraft in the order of their ids (no deadlock) and bring their records up to ``at``."""
     ids = list(queryset.order_by("id").select_for_update(of=("self",)).values_list("id", flat=True))
     # a second statement: after a wait for the lock, joined rows of the first would be older than the lock
-    locked = list(
-        Aircraft.objects.filter(id__in=ids).select_related("club", "aircraft_type", "airworthiness").order_by("id")
-    )
-    expired = [
-        aircraft.airworthiness
-        for aircraft in locked
-        if aircraft.airworthiness.valid_until and aircraft.airworthiness.valid_until <= at
-    ]
-    _catch_up(expired, at)
-    return locked
+    locked = Aircraft.objects.filter(id__in=ids).order_by("id")
+    fleet = list(locked.select_related("club", "aircraft_type", "airworthiness", "event_chain"))
+    _catch_up([one for one in fleet if _has_run_out(one.airworthiness, at)], at)
+    return fleet
 
 
-def _catch_up(expired: Sequence[AirworthinessState], at: datetime) -> None:
+def _has_run_out(state: AirworthinessState, at: datetime) -> bool:
+    return state.valid_until is not None and state.valid_until <= at
+
+
+def _catch_up(expired: Sequence[Aircraft], at: datetime) -> None:
     if not expired:
         return
-    earliest = min(state.valid_until for state in expired if state.valid_until)
-    gathered = _safely_gathered([state.aircraft_id for state in expired], earliest)
-    _store({state: _turns(state, gathered[state.aircraft_id], at) for state in expired}, {})
+    earliest = min(one.airworthiness.valid_until for one in expired if one.airworthiness.valid_until)
+    gathered = _safely_gathered([one.id for one in expired], earliest)
+    periods.store({one: _turns(one.airworthiness, gathered[one.id], at) for one in expired}, {})
 
 
 def conclude(
-    aircraft: Sequence[Aircraft],
-    *,
-    at: datetime,
-    entries: Mapping[UUID, Sequence[events.Entry]] | None = None,
+    aircraft: Sequence[Aircraft], *, at: datetime, entries: Mapping[UUID, Sequence[events.Entry]] | None = None
 ) -> dict[UUID, Verdict]:
     """End of an act: record its entries, judge the aircraft anew and store verdict, period and event.
 
     The aircraft are locked. Judged at the later of ``at`` and the last stored instant, so that a clock that lags
     behind another server's never rewrites what was shown.
     """
-    states = [one.airworthiness for one in aircraft]
-    instants = {state.aircraft_id: max(at, state.assessed_at) for state in states}
-    gathered = _safely_gathered([state.aircraft_id for state in states], min(instants.values()))
-    verdicts = {
-        aircraft_id: _judge(aircraft_id, facts, instants[aircraft_id]) for aircraft_id, facts in gathered.items()
-    }
-    _store(
-        {state: [(instants[state.aircraft_id], verdicts[state.aircraft_id])] for state in states},
-        entries or {},
-    )
+    instants = {one.id: max(at, one.airworthiness.assessed_at) for one in aircraft}
+    gathered = _safely_gathered([one.id for one in aircraft], min(instants.values(), default=at))
+    verdicts = {one.id: _judge(one.id, gathered[one.id], instants[one.id]) for one in aircraft}
+    periods.store({one: [(instants[one.id], verdicts[one.id])] for one in aircraft}, entries or {})
     return verdicts
-
-
-def _store(
-    segments: Mapping[AirworthinessState, Segments],
-    entries: Mapping[UUID, Sequence[events.Entry]],
-) -> None:
-    """Write states, periods and events of all the aircraft: a constant number of statements."""
-    to_record: dict[UUID, list[events.Entry]] = {key: list(listed) for key, listed in entries.items()}
-    open_periods = {
-        period.aircraft_id: period
-        for period in AssessmentPeriod.objects.filter(aircraft_id__in=[s.aircraft_id for s in segments], shown_to=None)
-    }
-    closed: list[AssessmentPeriod] = []
-    opened: list[AssessmentPeriod] = []
-    for state, parts in segments.items():
-        current = open_periods.get(state.aircraft_id)
-        for instant, verdict in parts:
-            following = _follow(state, current, instant, verdict)
-            if following is None:
-                continue
-            if current is not None:
-                closed.append(current)
-                to_record.setdefault(state.aircraft_id, []).extend(_change_entries(current, following))
-            opened.append(following)
-            current = following
-    _write_periods(closed, opened)
-    AirworthinessState.objects.bulk_update(list(segments), [*SHOWN, "assessed_at", "valid_until"])
-    events.append(to_record)
-
-
-def _write_periods(closed: list[AssessmentPeriod], opened: list[AssessmentPeriod]) -> None:
-    fresh = {period.id for period in opened}
-    stored = [period for period in closed if period.id not in fresh]
-    if stored:
-        AssessmentPeriod.objects.bulk_update(stored, ["shown_to"])
-    if opened:
-        AssessmentPeriod.objects.bulk_create(opened)
-
-
-def _follow(
-    state: AirworthinessState,
-    current: AssessmentPeriod | None,
-    instant: datetime,
-    verdict: Verdict,
-) -> AssessmentPeriod | None:
-    """Move the state to the verdict; the period that begins with it, or None if what is shown stays the same."""
-    values = shown_values(verdict)
-    for name, value in values.items():
-        setattr(state, name, value)
-    state.assessed_at, state.valid_until = instant, verdict.valid_until
-    if current is not None and all(getattr(current, name) == value for name, value in values.items()):
-        return None
-    # two acts may share an instant; a period is never empty
-    begins = instant if current is None else max(instant, current.shown_from + TICK)
-    if current is not None:
-        current.shown_to = begins
-    return AssessmentPeriod(aircraft_id=state.aircraft_id, shown_from=begins, **values)
-
-
-def _change_entries(before: AssessmentPeriod, after: AssessmentPeriod) -> list[events.Entry]:
-    if (before.status, before.ready_today) == (after.status, after.ready_today):
-        return []
-    return [
-        events.Entry(
-            kind="airworthiness_changed",
-            at=after.shown_from,
-            by=None,
-            subject_type="aircraft",
-            subject_id=after.aircraft_id,
-            data={
-                "status_before": before.status,
-                "status": after.status,
-                "ready_today": after.ready_today,
-                "rules": sorted({reason["rule"] for reason in after.reasons}),
-            },
-        )
-    ]
 
 
 def begin(aircraft: Aircraft, *, at: datetime, entries: Sequence[events.Entry]) -> Verdict:
     """First assessment of a new aircraft."""
-    events.open_chain(aircraft)
     verdict = assess([aircraft.id], at)[aircraft.id]
-    state = AirworthinessState(
-        aircraft=aircraft,
-        assessed_at=at,
-        valid_until=verdict.valid_until,
-        **shown_values(verdict),
-    )
-    state.save(force_insert=True)
-    _store({state: [(at, verdict)]}, {aircraft.id: entries})
+    periods.open_first(aircraft, verdict, at=at, entries=entries)
     return verdict
 
 

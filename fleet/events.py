@@ -98,21 +98,17 @@ def _extend(chain: EventChain, entries: Iterable[Entry]) -> list[Event]:
     return events
 
 
-def append(entries: Mapping[UUID, Sequence[Entry]]) -> list[Event]:
-    """Append entries by aircraft id, whose rows the caller has locked: three statements for any number of aircraft."""
-    wanted = {aircraft_id: listed for aircraft_id, listed in entries.items() if listed}
-    if not wanted:
+def append(entries: Mapping[EventChain, Sequence[Entry]]) -> list[Event]:
+    """Append entries to chains of aircraft that the caller has locked: two statements for any number of them.
+
+    The chains must have been read under the lock.
+    """
+    longer = [chain for chain, listed in entries.items() if listed]
+    if not longer:
         return []
-    chains = list(EventChain.objects.filter(aircraft_id__in=wanted))
-    events = [event for chain in chains for event in _extend(chain, wanted[_aircraft_of(chain)])]
-    EventChain.objects.bulk_update(chains, ["length", "head"])
+    events = [event for chain in longer for event in _extend(chain, entries[chain])]
+    EventChain.objects.bulk_update(longer, ["length", "head"])
     return Event.objects.bulk_create(events)
-
-
-def _aircraft_of(chain: EventChain) -> UUID:
-    if chain.aircraft_id is None:
-        raise ValueError("this chain belongs to no aircraft")
-    return chain.aircraft_id
 
 
 def append_for_club(club: Club, entries: Sequence[Entry]) -> list[Event]:

@@ -133,7 +133,7 @@ def _cancellations(
 
 
 def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
-    """Six queries, two of them of the defects that cancel a daily inspection."""
+    """Five queries, one of them of the defects that cancel a daily inspection."""
     latest, rigging = _latest_inspections(aircraft_ids), _rigging(aircraft_ids)
     unanswered, cancelling = (
         _unanswered(aircraft_ids),

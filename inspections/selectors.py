@@ -27,6 +27,12 @@ def sheets_of(club_id: UUID) -> QuerySet[Sheet]:
     return Sheet.objects.filter(aircraft_type__club_id=club_id)
 
 
+def current_sheets(rows: QuerySet[Sheet]) -> QuerySet[Sheet]:
+    """Keys of the latest version of each type and kind."""
+    latest = rows.order_by("aircraft_type", "kind", "-version").distinct("aircraft_type", "kind")
+    return latest.values("id")  # type: ignore[return-value]
+
+
 def current_sheet(aircraft_type: AircraftType, kind: str) -> Sheet:
     """The latest version for this kind of inspection."""
     kinds = [kind, FALLBACK[InspectionKind(kind)]] if kind in FALLBACK else [kind]

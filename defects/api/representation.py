@@ -4,6 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from defects.lifecycle import State
 from defects.models import Defect, Deferral, Rectification, Release
 from defects.permissions import allowed_acts, inspection_of, is_critical
 from fleet.airworthiness.risk import region
@@ -111,7 +112,7 @@ def shown(defect: Defect) -> dict[str, Any]:
         "report_due_at": defect.report_due_at,
         "deferral": _deferral(defect.deferral),
         "rectification": _rectification(defect.rectification),
-        "release": _release(getattr(defect, "release", None)),
+        "release": _release(defect.release) if defect.state == State.RELEASED else None,
     }
 
 

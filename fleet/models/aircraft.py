@@ -79,6 +79,7 @@ class AirworthinessState(ShownVerdict):
         related_name="airworthiness",
     )
     assessed_at = models.DateTimeField()
+    shown_from = models.DateTimeField(help_text="begin of the open period, which shows the same")
     valid_until = models.DateTimeField(null=True)
 
     class Meta:

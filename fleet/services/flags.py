@@ -70,16 +70,14 @@ def raise_flags(notices: Sequence[Notice], *, at: datetime) -> int:
     seen = set(Flag.objects.filter(key__in=[notice.key for notice in notices]).values_list("key", flat=True))
     if all(notice.key in seen for notice in notices):
         return 0
-    assessment.lock_many(
-        Aircraft.objects.filter(id__in={n.aircraft.id for n in notices if n.key not in seen}),
-        at=at,
-    )
+    wanted = Aircraft.objects.filter(id__in={n.aircraft.id for n in notices if n.key not in seen})
+    fleet = assessment.lock_many(wanted, at=at)
     seen = set(Flag.objects.filter(key__in=[notice.key for notice in notices]).values_list("key", flat=True))
     new = list({notice.key: notice for notice in notices if notice.key not in seen}.values())
     Flag.objects.bulk_create(Flag(aircraft=n.aircraft, kind=n.kind, key=n.key, raised_at=at) for n in new)
     entries: dict[UUID, list[events.Entry]] = defaultdict(list)
     for notice in new:
         entries[notice.aircraft.id].append(_entry(notice, at))
-    events.append(entries)
+    events.append({one.event_chain: entries[one.id] for one in fleet})
     _notify(new, at)
     return len(new)
