@@ -47,13 +47,13 @@ def celery_worker_process(redis_url: str, django_db_setup: None) -> "Iterator[su
         worker.wait(timeout=30)
 
 
-def database_url() -> str:
-    """The address of the database that this process's tests use, for another process."""
+def database_url(name: str | None = None) -> str:
+    """The address of the database that this process's tests use (or another on that server), for another process."""
     state = connection.settings_dict
     login = f"{state['USER']}:{quote(state['PASSWORD'])}@" if state["PASSWORD"] else f"{state['USER']}@"
     port = f":{state['PORT']}" if state["PORT"] else ""
     socket = state.get("OPTIONS", {}).get("host", "")
-    return f"postgresql://{login}{state['HOST']}{port}/{state['NAME']}" + (f"?host={socket}" if socket else "")
+    return f"postgresql://{login}{state['HOST']}{port}/{name or state['NAME']}" + (f"?host={socket}" if socket else "")
 
 
 def _wait(worker: "subprocess.Popen[bytes]", application: Celery, log: Path, seconds: float = 60) -> None:
