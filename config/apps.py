@@ -9,7 +9,12 @@ class ConfigConfig(AppConfig):
     name = "config"
 
     def ready(self) -> None:
-        """Refuse to start when a fact has no source: a rule would judge without it."""
-        from fleet import assessment  # models are loaded only now
+        """Refuse to start when a fact has no source: a rule would judge without it. Note the runs of jobs."""
+        from celery.signals import task_success, worker_ready
+
+        from config import job_runs  # models are loaded only now
+        from fleet import assessment
 
         assessment.check_sources()
+        worker_ready.connect(job_runs.expect_runs)
+        task_success.connect(job_runs.note_run)

@@ -3,13 +3,13 @@
 import os
 
 from celery import Celery
-from celery.signals import task_success
 from django_structlog.celery.steps import DjangoStructLogInitStep
 
 from config.embedded.beat import EmbeddedBeat
-from config.job_runs import note_run
 
 MINUTE = 60.0
+HOUR = 60 * MINUTE
+DAY = 24 * HOUR
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 app = Celery("witnessmark")
@@ -17,7 +17,6 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 app.steps["worker"].add(DjangoStructLogInitStep)
 app.steps["worker"].add(EmbeddedBeat)
-task_success.connect(note_run)
 
 
 def every(seconds: float, task: str) -> dict[str, object]:
@@ -27,6 +26,12 @@ def every(seconds: float, task: str) -> dict[str, object]:
 
 app.conf.beat_schedule = {
     "reassess": every(1 * MINUTE, "fleet.tasks.reassess_due"),
-    "deferrals": every(1 * MINUTE, "defects.tasks.expire_deferrals"),
+    "expire-deferrals": every(1 * MINUTE, "defects.tasks.expire_deferrals"),
     "notifications": every(1 * MINUTE, "fleet.tasks.send_notifications"),
+    "flag-dailies": every(10 * MINUTE, "fleet.tasks.flag_lapsed_dailies"),
+    "flag-deferrals": every(1 * HOUR, "defects.tasks.flag_deferrals"),
+    "flag-reports": every(10 * MINUTE, "defects.tasks.flag_reports"),
+    "flag-occurrences": every(10 * MINUTE, "inspections.tasks.flag_occurrences"),
+    "self-check": every(1 * HOUR, "fleet.tasks.self_check"),
+    "forget-old-keys": every(1 * DAY, "fleet.tasks.forget_old_keys"),
 }

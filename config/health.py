@@ -1,14 +1,19 @@
 """Is the process alive, and is the service fit to answer?"""
 
+from dataclasses import asdict
+
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, JsonResponse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 from kombu.exceptions import OperationalError
 
 from config.celery import app
 from config.job_runs import last_runs
+
+INTERVALS = {entry["task"]: entry["schedule"] for entry in app.conf.beat_schedule.values()}  # seconds
 
 
 @never_cache
@@ -29,9 +34,11 @@ def readyz(request: HttpRequest) -> JsonResponse:
     if checks["database"] == "ok":
         checks["migrations"] = migrations()
     ready = checks["database"] == checks["migrations"] == "ok"
-    status = "unavailable" if not ready else "ready" if checks["broker"] == "ok" else "degraded"
-    jobs = last_runs(sorted({entry["task"] for entry in app.conf.beat_schedule.values()}))
-    return JsonResponse({"status": status, "checks": checks, "jobs": jobs}, status=200 if ready else 503)
+    jobs = last_runs(INTERVALS, timezone.now()) if ready else {}
+    well = checks["broker"] == "ok" and not any(run.late for run in jobs.values())
+    status = "unavailable" if not ready else "ready" if well else "degraded"
+    shown = {name: asdict(run) for name, run in jobs.items()}
+    return JsonResponse({"status": status, "checks": checks, "jobs": shown}, status=200 if ready else 503)
 
 
 def database() -> str:

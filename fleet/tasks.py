@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from fleet.services import mail, upkeep
+from fleet.services import access, mail, upkeep
 
 
 @shared_task
@@ -22,6 +22,12 @@ def self_check() -> int:
 def flag_lapsed_dailies() -> int:
     """Flag daily inspections that ran out with their day."""
     return upkeep.flag_lapsed_dailies(timezone.now())
+
+
+@shared_task
+def forget_old_keys() -> int:
+    """Drop kept answers whose Idempotency-Key has expired."""
+    return access.forget_old_keys(timezone.now())
 
 
 @shared_task

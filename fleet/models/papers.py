@@ -135,12 +135,11 @@ class Notification(models.Model):
 
 
 class JobRun(models.Model):
-    """When a scheduled job last ran to its end; a job that did not run shows on /readyz."""
+    """When a scheduled job last ran to its end without error; one that did not shows on /readyz."""
 
-    name = models.CharField(max_length=80, primary_key=True)
-    started_at = models.DateTimeField()
-    finished_at = models.DateTimeField(null=True)
-    failure = models.TextField(blank=True)
+    name = models.CharField(max_length=80, primary_key=True, help_text="name of the task")
+    expected_since = models.DateTimeField(help_text="when a worker first knew of it")
+    succeeded_at = models.DateTimeField(null=True)
 
     def __str__(self) -> str:
         return self.name
