@@ -1,0 +1,1 @@
+"""What happened to each aircraft of the demo, told through the services, oldest first."""
