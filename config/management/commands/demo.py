@@ -2,13 +2,10 @@
 
 import os
 import socket
-import sys
 import time
 import urllib.request
 from argparse import ArgumentParser
 from datetime import UTC, datetime
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from django.conf import settings
@@ -16,22 +13,15 @@ from django.contrib.auth import get_user_model
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from config.demo.load import load
+from config.demo.people import MEMBERS, OUTSIDERS
 from config.embedded import folder, services
 from config.embedded.binaries import NoServer
 from config.embedded.cluster import Cluster, private_cluster
 from config.embedded.environment import remembered
 from config.embedded.supervisor import Supervisor
 
-PEOPLE = {
-    "pilot": "pilot",
-    "second": "pilot",
-    "officer": "technical officer",
-    "inspector": "inspector",
-    "inspector2": "inspector",
-    "auditor": "auditor",
-    "admin": "club administrator",
-    "outsider": "member of a second club",
-}
+EVERYBODY = (*MEMBERS, *OUTSIDERS)
 
 
 class Command(BaseCommand):
@@ -77,7 +67,9 @@ class Command(BaseCommand):
         self.announce(data, password, port)
 
     def announce(self, data: Path, password: str, port: int) -> None:
-        people = "\n".join(f"    {name:<11}{role}" for name, role in PEOPLE.items())
+        people = "\n".join(
+            f"    {spec.username:<11}{', '.join(role.label for role in spec.roles)}" for spec in EVERYBODY
+        )
         self.stdout.write(
             f"\nWitnessmark serves http://127.0.0.1:{port}  (API: /api/v1, readiness: /readyz)\n\n"
             f"  password of everybody below: {password}\n{people}\n\n"
@@ -96,13 +88,8 @@ def start_over(data: Path, cluster: Cluster, private: bool) -> None:
 
 def load_club(password: str) -> None:
     """Loads the demo club once, and keeps the demo people's password what we are about to print."""
-    if find_spec("config.demo") is None:
-        sys.stderr.write(
-            "The demo club (config.demo) is not part of this checkout: the service starts without data or people.\n"
-        )
-        return
-    import_module("config.demo.load").load(password=password, now=datetime.now(UTC))
-    for person in get_user_model().objects.filter(username__in=PEOPLE):
+    load(password=password, now=datetime.now(UTC))
+    for person in get_user_model().objects.filter(username__in=[spec.username for spec in EVERYBODY]):
         if not person.check_password(password):
             person.set_password(password)
             person.save(update_fields=["password"])
