@@ -4,8 +4,9 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
+from fleet import selectors as fleet_selectors
 from fleet.errors import Conflict, invalid
-from fleet.models import AircraftType
+from fleet.models import AircraftType, Attachment
 from inspections.models import (
     Inspection,
     InspectionKind,
@@ -65,6 +66,11 @@ def sheet_for(aircraft_type: AircraftType, kind: str, sheet_id: UUID | None) -> 
 def inspections_of(club_id: UUID) -> QuerySet[Inspection]:
     """Every inspection of the club's aircraft."""
     return Inspection.objects.filter(aircraft__club_id=club_id)
+
+
+def attachments_of(club_id: UUID) -> QuerySet[Attachment]:
+    """Every attachment of the club with what it is attached to."""
+    return fleet_selectors.attachments_of(club_id).select_related("defect_link", "inspection_link")
 
 
 def occurrences_of(club_id: UUID) -> QuerySet[Occurrence]:

@@ -2,7 +2,7 @@
 
 from rest_framework.views import APIView
 
-from inspections.api import happenings, inspections
+from inspections.api import attachments, happenings, history, inspections, sheets
 
 ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("inspections", inspections.InspectionsView),
@@ -11,4 +11,10 @@ ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("occurrences/<uuid:pk>", happenings.OccurrenceView),
     ("rigging-events", happenings.RiggingEventsView),
     ("rigging-events/<uuid:pk>", happenings.RiggingEventView),
+    ("aircraft/<uuid:pk>/history", history.HistoryView),
+    ("aircraft-types/<uuid:type_id>/sheets", sheets.SheetsView),
+    ("aircraft-types/<uuid:type_id>/sheets/<uuid:pk>", sheets.SheetView),
+    ("attachments", attachments.AttachmentsView),
+    ("attachments/<uuid:pk>", attachments.AttachmentView),
+    ("attachments/<uuid:pk>/content", attachments.AttachmentContentView),
 )
