@@ -24,6 +24,7 @@ from fleet.services.access import lockout_seconds
 
 PROBLEM_JSON = "application/problem+json"
 API = "/api/"
+UNEXPECTED = "internal_error"
 RETRY_AFTER_SECONDS = 1
 logger = logging.getLogger(__name__)
 
@@ -76,10 +77,8 @@ class Problem:
 
 @singledispatch
 def problem_of(error: Exception) -> Problem:
-    """The problem that an exception is answered with; what nobody expected is logged and says nothing of itself."""
-    logger.error("unexpected error in the API", exc_info=error)
-    got_request_exception.send(sender=problem_of, request=None)
-    return Problem("internal_error")
+    """The problem that an exception is answered with; what nobody expected says nothing of itself."""
+    return Problem(UNEXPECTED)
 
 
 @problem_of.register
@@ -163,8 +162,13 @@ def _invalid(errors: tuple[FieldError, ...]) -> Problem:
 
 
 def exception_handler(error: Exception, context: Mapping[str, Any]) -> HttpResponse:
-    """REST_FRAMEWORK["EXCEPTION_HANDLER"]."""
-    return problem_of(error).answer()
+    """REST_FRAMEWORK["EXCEPTION_HANDLER"]. What nobody expected is logged and signalled as the framework does."""
+    problem = problem_of(error)
+    if problem.type_code == UNEXPECTED:
+        request = context["request"]._request
+        logger.error("unexpected error at %s %s", request.method, request.path, exc_info=error)
+        got_request_exception.send(sender=type(context["view"]), request=request)
+    return problem.answer()
 
 
 def lockout(request: HttpRequest, answer: HttpResponse | None = None, credentials: object = None) -> HttpResponseBase:
@@ -198,7 +202,7 @@ def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponseBa
 
 def server_error(request: HttpRequest) -> HttpResponseBase:
     """handler500; the framework has logged the error."""
-    return Problem("internal_error").answer() if request.path.startswith(API) else defaults.server_error(request)
+    return Problem(UNEXPECTED).answer() if request.path.startswith(API) else defaults.server_error(request)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponseBase:

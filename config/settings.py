@@ -16,7 +16,9 @@ env = environ.FileAwareEnv()
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.str("DATA_DIR", default=str(BASE_DIR / ".data"))).absolute()
 DEBUG = env.bool("DJANGO_DEBUG", default=False)
-SECRET_KEY = env.str("DJANGO_SECRET_KEY", default="insecure-development-key-do-not-use" if DEBUG else environ.Env.NOTSET)
+SECRET_KEY = env.str(
+    "DJANGO_SECRET_KEY", default="insecure-development-key-do-not-use" if DEBUG else environ.Env.NOTSET
+)
 ALLOWED_HOSTS = env.list("DJANGO_ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("DJANGO_CSRF_TRUSTED_ORIGINS", default=[])
 
@@ -81,14 +83,19 @@ DATABASE |= {
 }
 if DATABASE_POOL_MAX:
     # the URL's own options (a socket folder, say) stay
-    DATABASE["OPTIONS"] = {"pool": {"min_size": 1, "max_size": DATABASE_POOL_MAX, "timeout": 10}} | DATABASE.get("OPTIONS", {})
+    DATABASE["OPTIONS"] = {"pool": {"min_size": 1, "max_size": DATABASE_POOL_MAX, "timeout": 10}} | DATABASE.get(
+        "OPTIONS", {}
+    )
 DATABASES = {"default": DATABASE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # people and passwords -------------------------------------------------------------------------------------------------
 AUTH_USER_MODEL = "fleet.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
@@ -135,6 +142,7 @@ TIME_ZONE = "UTC"
 # files ----------------------------------------------------------------------------------------------------------------
 STATIC_URL = "static/"
 STATIC_ROOT = Path(env.str("STATIC_ROOT", default=str(DATA_DIR / "static")))
+ATTACHMENT_MAX_BYTES = env.int("ATTACHMENT_MAX_BYTES", default=10 * 1024 * 1024)
 MEDIA_ROOT = Path(env.str("MEDIA_ROOT", default=str(DATA_DIR / "attachments")))  # no URL leads there
 STORAGES = {
     "default": {
@@ -167,7 +175,7 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
 CELERY_ENABLE_UTC = True
 CELERY_BEAT_MAX_LOOP_INTERVAL = 1 if EMBEDDED_JOBS else 30  # seconds that a stopping beat can keep its worker waiting
-CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "jobs" / "beat-schedule")
+CELERY_BEAT_SCHEDULE_FILENAME = env.str("BEAT_SCHEDULE", default=str(DATA_DIR / "jobs" / "beat-schedule"))
 
 # mail -----------------------------------------------------------------------------------------------------------------
 vars().update(env.email_url("EMAIL_URL", default="consolemail://"))
@@ -203,10 +211,9 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
     "COMPONENT_SPLIT_PATCH": True,
-    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
     "PREPROCESSING_HOOKS": ["fleet.api.schema_hooks.only_without_slash"],
     "POSTPROCESSING_HOOKS": [
-        "drf_spectacular.hooks.postprocess_schema_enums",
+        "fleet.api.schema_hooks.enums_in_place",
         "fleet.api.schema_hooks.refuse_unknown_fields",
         "fleet.api.schema_hooks.ids_in_paths",
     ],

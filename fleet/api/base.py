@@ -143,7 +143,7 @@ class ClubView(APIView):
         serializer = (serializer_class or self.bodies[method])(
             data=self.request.data,
             partial=method == "PATCH",
-            context={"now": self.now, "member": self.member, **context},
+            context={"now": self.now, "member": self.request.member, **context},
         )
         refuse_unknown_fields(serializer)
         serializer.is_valid(raise_exception=True)
@@ -153,7 +153,7 @@ class ClubView(APIView):
     def validated_query(self) -> dict[str, Any]:
         """The checked query parameters, by the serializer ``query``."""
         assert self.query is not None
-        serializer = self.query(data=self.request.query_params.dict(), context={"now": self.now, "member": self.member})
+        serializer = self.query(data=self.request.query_params.dict(), context={"now": self.now, "member": self.request.member})
         serializer.is_valid(raise_exception=True)
         checked: dict[str, Any] = serializer.validated_data
         return checked

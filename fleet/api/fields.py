@@ -15,7 +15,8 @@ CLOCK_SKEW = timedelta(minutes=5)
 FIRST_YEAR = 1900
 """No aircraft, document or person's act is older; earlier instants are typing errors."""
 RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d{1,9})?([Zz]|[+-]\d\d:\d\d)", re.ASCII)
-UCUM = re.compile(r"[!-~]{1,20}")
+ITEM_CODE = re.compile(r"^[a-z0-9][a-z0-9_.-]*\Z")
+UCUM = re.compile(r"^[!-~]+\Z")
 NOT_TEXT = "Send a JSON string."
 
 
@@ -40,12 +41,11 @@ def _visible(character: str) -> bool:
     return unicodedata.category(character)[0] not in "ZC"
 
 
-class ItemCode(serializers.RegexField):
-    """Code of an item of the catalogue: lower-case letters, digits, ``_``, ``.`` and ``-``."""
+class _Code(serializers.RegexField):
+    """Text that has one of the forms of a code, nothing trimmed."""
 
-    def __init__(self, **options: Any) -> None:
-        options.setdefault("max_length", 60)
-        super().__init__(r"^[a-z0-9][a-z0-9_.-]*\Z", **options)
+    def __init__(self, form: re.Pattern[str], **options: Any) -> None:
+        super().__init__(form, trim_whitespace=False, **options)
 
     def to_internal_value(self, data: Any) -> str:
         """Raises ValidationError."""
@@ -53,6 +53,22 @@ class ItemCode(serializers.RegexField):
             raise serializers.ValidationError(NOT_TEXT, code="invalid")
         code: str = super().to_internal_value(data)
         return code
+
+
+class ItemCode(_Code):
+    """Code of an item of the catalogue: lower-case letters, digits, ``_``, ``.`` and ``-``."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("max_length", 60)
+        super().__init__(ITEM_CODE, **options)
+
+
+class UnitCode(_Code):
+    """UCUM code of a unit, for example ``bar``, ``mm``, ``N.m``."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("max_length", 20)
+        super().__init__(UCUM, **options)
 
 
 class Id(serializers.UUIDField):
@@ -176,4 +192,4 @@ class Quantity(serializers.Serializer[Any]):
     """A measured value with its unit, as ``{"value": 2.5, "unit": "bar"}``; the unit is a UCUM code."""
 
     value = Number()
-    unit = serializers.RegexField(UCUM, max_length=20)
+    unit = UnitCode()

@@ -1,17 +1,20 @@
 """Lists: filtered by field name, ordered, in keyset pages."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, ClassVar
 
+from django.core.exceptions import ValidationError as FormInvalid
 from django.db.models import QuerySet
 from django_filters import FilterSet, MultipleChoiceFilter
-from rest_framework.exceptions import ValidationError
+from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 
 from fleet.api.base import ClubView
-from fleet.api.pagination import KeysetPages
+from fleet.api.pagination import KeysetPages, refused
 
+EMPTY = (None, "", [])
+"""A filter that reads its value as one of these would not filter at all."""
 PAGE_PARAMETERS = frozenset({"limit", "cursor", "ordering"})
 
 
@@ -52,6 +55,13 @@ class ListView(ClubView):
             return rows
         chosen = self.filterset_class(self.request.query_params, queryset=rows, request=self.request)
         if not chosen.is_valid():
-            raise ValidationError({name: [str(one) for one in errors] for name, errors in chosen.errors.items()})
+            raise ValidationError({name: _details(errors) for name, errors in chosen.errors.as_data().items()})
+        for name in self.filters():
+            if name in self.request.query_params and chosen.form.cleaned_data.get(name) in EMPTY:
+                raise refused(name, "invalid", "This is no value that can be filtered by.")
         passed: QuerySet[Any, Any] = chosen.qs
         return passed
+
+
+def _details(errors: Iterable[FormInvalid]) -> list[ErrorDetail]:
+    return [ErrorDetail(message, code=error.code or "invalid") for error in errors for message in error.messages]

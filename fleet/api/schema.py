@@ -43,14 +43,14 @@ class DocumentedEndpoint(AutoSchema):
     """Adds what the base view does by itself."""
 
     def get_operation_id(self) -> str:
-        """Resource and verb: ``aircraft_list``, ``aircraft_read``, ``defects_create``; an act by its name: ``defects_triage``."""
+        """Resource and verb: ``aircraft_list``, ``aircraft_retrieve``, ``defects_create``; an act by its name: ``defects_triage``."""
         parts = [part for part in re.sub(f"^{self.path_prefix}", "", self.path).split("/") if part]
         words = [part.replace("-", "_").replace(".", "_") for part in parts if "{" not in part]
         on_one = "{" in parts[-1]
         if self.method == "POST" and len(words) < len(parts):
             return "_".join(words)
         if self.method == "GET":
-            return "_".join([*words, "read" if on_one else "list" if self._is_list_view() else "get"])
+            return "_".join([*words, "retrieve" if on_one else "list" if self._is_list_view() else "get"])
         return "_".join([*words, VERBS.get(self.method, self.method.lower())])
 
     def get_summary(self) -> str | None:

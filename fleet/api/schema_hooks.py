@@ -11,6 +11,20 @@ def only_without_slash(endpoints: Iterable[Endpoint], **_: object) -> list[Endpo
     return [endpoint for endpoint in endpoints if not endpoint[0].endswith("/")]
 
 
+def enums_in_place(result: dict[str, Any], **_: object) -> dict[str, Any]:
+    """Values stay beside their field; the mark for a hook that would give every set of values a name goes."""
+    _unmark(result)
+    return result
+
+
+def _unmark(node: object) -> None:
+    if isinstance(node, dict):
+        node.pop("x-spec-enum-id", None)
+    children = node.values() if isinstance(node, dict) else node if isinstance(node, list) else ()
+    for child in children:
+        _unmark(child)
+
+
 def refuse_unknown_fields(result: dict[str, Any], **_: object) -> dict[str, Any]:
     """Bodies that are sent may hold no other fields (the views refuse them)."""
     for name, schema in result.get("components", {}).get("schemas", {}).items():
