@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from defects.lifecycle import ACTS, State
@@ -90,6 +91,21 @@ class PartBody(serializers.Serializer[Any]):
     number = Whole(min_value=1, max_value=10000, required=False)
 
 
+@extend_schema_field(
+    {
+        "oneOf": [
+            {"type": "string", "minLength": 1, "maxLength": 200},
+            {
+                "type": "object",
+                "required": ["name"],
+                "properties": {
+                    **{name: {"type": "string"} for name in ("name", "part_number", "serial_number", "release_document")},
+                    "number": {"type": "integer", "minimum": 1, "maximum": 10000},
+                },
+            },
+        ]
+    }
+)
 class PartField(serializers.Field[Any, Any, Any, Any]):
     """A part as an object, or only its name."""
 
