@@ -1,8 +1,9 @@
 """The aircraft of the demo, with their types, sheets and documents."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from config.demo.catalogue.spec import routes
 from config.demo.catalogue.types import FENNICK, HOLLBECK, MERROW_ONE, MERROW_TWO, TARNFELL, TypeSpec
@@ -13,6 +14,7 @@ from inspections.models import InspectionKind
 from inspections.services import sheets
 
 YEAR = timedelta(days=365)
+MINUTE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,30 +60,17 @@ def _add_type(spec: TypeSpec, *, by: Membership, at: datetime) -> AircraftType:
     return aircraft_type
 
 
-def _add_documents(aircraft: Aircraft, spec: AircraftSpec, *, by: Membership, at: datetime, days: Days) -> None:
+def _papers(spec: AircraftSpec, days: Days) -> Iterator[dict[str, Any]]:
     yearly = {
         DocumentKind.AIRWORTHINESS_REVIEW_CERTIFICATE: ("Review", spec.review_days),
         DocumentKind.INSURANCE: ("Policy", spec.insurance_days),
     }
     for kind, (name, ahead) in yearly.items():
         expires_on = days.day(ahead)
-        register.add_document(
-            aircraft_id=aircraft.id,
-            by=by,
-            at=at,
-            kind=kind,
-            issued_on=expires_on - YEAR,
-            expires_on=expires_on,
-            reference=f"{name} {spec.serial_number}",
-        )
-    register.add_document(
-        aircraft_id=aircraft.id,
-        by=by,
-        at=at,
-        kind=DocumentKind.WEIGHING_REPORT,
-        issued_on=days.day(-400),
-        reference=f"Weighing {spec.serial_number}",
-    )
+        reference = f"{name} {spec.serial_number}"
+        yield {"kind": kind, "issued_on": expires_on - YEAR, "expires_on": expires_on, "reference": reference}
+    weighed = f"Weighing {spec.serial_number}"
+    yield {"kind": DocumentKind.WEIGHING_REPORT, "issued_on": days.day(-400), "reference": weighed}
 
 
 def fill(fleet: Sequence[AircraftSpec], *, base: str, by: Membership, at: datetime, days: Days) -> dict[str, Aircraft]:
@@ -97,6 +86,7 @@ def fill(fleet: Sequence[AircraftSpec], *, base: str, by: Membership, at: dateti
             serial_number=spec.serial_number,
             base=base,
         )
-        _add_documents(aircraft, spec, by=by, at=at, days=days)
+        for number, paper in enumerate(_papers(spec, days), start=1):
+            register.add_document(aircraft_id=aircraft.id, by=by, at=at + number * MINUTE, **paper)
         found[spec.registration] = aircraft
     return found

@@ -28,6 +28,14 @@ def add_documents(aircraft: Aircraft, *kinds: str, at: datetime = FOUNDED, **cha
         register.add_document(aircraft_id=aircraft.id, by=keeper_of(aircraft.club), at=at, kind=kind, **dates)
 
 
+def _publish_sheets(of_type: AircraftType) -> None:
+    if not of_type.items.exists() or Sheet.objects.filter(aircraft_type=of_type).exists():
+        return
+    publish_sheet(of_type)
+    if of_type.items.filter(two_person=True).exists():
+        publish_sheet(of_type, InspectionKind.AFTER_RIGGING)
+
+
 def make_aircraft(
     club: Club,
     *,
@@ -40,13 +48,13 @@ def make_aircraft(
 ) -> Aircraft:
     """A serviceable aircraft of a type (new unless given) with catalogue, daily and after-rigging sheets and documents.
 
+    A given type whose catalogue has no sheets yet gets them over all its items.
+
     ``inspected_at``: with a complete daily inspection then, hence ``ready_today`` on that flying day.
     """
     number = next(_numbers)
     of_type = aircraft_type or make_type(club, ballast=ballast)
-    if not Sheet.objects.filter(aircraft_type=of_type).exists() and of_type.items.exists():
-        publish_sheet(of_type)
-        publish_sheet(of_type, InspectionKind.AFTER_RIGGING)
+    _publish_sheets(of_type)
     fields = {"registration": f"ZZ-T{number:03}", "serial_number": f"{number}"} | fields
     aircraft, _verdict = register.add_aircraft(aircraft_type=of_type, by=keeper_of(club), at=at, **fields)
     aircraft = fresh(aircraft)

@@ -64,7 +64,10 @@ class InspectorFactory(MemberFactory):
 
 
 def authorise(member: Membership, *, at: datetime = FOUNDED, **changes: Any) -> Authorisation:
-    """An authorisation for every category with both privileges, in date around any test's now; narrow it by name: ``privileges``, ``categories``, ``valid_until`` ..."""
+    """An authorisation for every category with both privileges, in date around any test's now.
+
+    Narrow it by name: ``privileges``, ``categories``, ``valid_until`` ...
+    """
     wide: dict[str, Any] = {
         "licence_number": "ZZ.66.0001",
         "privileges": Privilege.values,
