@@ -7,7 +7,7 @@ from config.demo.catalogue.spec import ItemSpec
 from fleet.models import Side, Zone
 
 
-def _outwards(side: Side) -> tuple[ItemSpec, ...]:
+def _shell(side: Side) -> tuple[ItemSpec, ...]:
     item = partial(ItemSpec, zone=Zone.WING, side=side)
     critical = partial(item, critical=True)
     wing, name = f"wing-{side}", f"{side.label} wing"
@@ -39,6 +39,14 @@ def _outwards(side: Side) -> tuple[ItemSpec, ...]:
             handling_note="Kneel. Stubble and molehills strike the outboard half when a wing goes down on landing.",
             system_code="5730",
         ),
+    )
+
+
+def _outboard(side: Side) -> tuple[ItemSpec, ...]:
+    item = partial(ItemSpec, zone=Zone.WING, side=side)
+    critical = partial(item, critical=True)
+    wing, name = f"wing-{side}", f"{side.label} wing"
+    return (
         critical(
             code=f"{wing}-joint",
             title=f"{name}: outboard panel, pins in line with their marks and the lock even with the skin",
@@ -64,9 +72,8 @@ def _outwards(side: Side) -> tuple[ItemSpec, ...]:
     )
 
 
-def _inwards(side: Side) -> tuple[ItemSpec, ...]:
-    item = partial(ItemSpec, zone=Zone.WING, side=side)
-    critical = partial(item, critical=True)
+def _aileron(side: Side) -> tuple[ItemSpec, ...]:
+    critical = partial(ItemSpec, zone=Zone.WING, side=side, critical=True)
     wing, name = f"wing-{side}", f"{side.label} wing"
     return (
         critical(
@@ -89,6 +96,14 @@ def _inwards(side: Side) -> tuple[ItemSpec, ...]:
             handling_note="Judge it where the rod meets the surface; at its thin edge you feel it bend instead.",
             system_code="2710",
         ),
+    )
+
+
+def _flap_and_airbrake(side: Side) -> tuple[ItemSpec, ...]:
+    item = partial(ItemSpec, zone=Zone.WING, side=side)
+    critical = partial(item, critical=True)
+    wing, name = f"wing-{side}", f"{side.label} wing"
+    return (
         critical(
             code=f"{wing}-flap-deflection",
             title=f"{name}: flap stands right in every gate, up, level and down",
@@ -142,7 +157,7 @@ def _water(side: Side) -> tuple[ItemSpec, ...]:
 
 def wing(side: Side) -> tuple[ItemSpec, ...]:
     """The stations of one wing. Walked counter-clockwise, the right wing comes in the opposite order."""
-    stations = (*_outwards(side), *_inwards(side), *_water(side))
+    stations = (*_shell(side), *_outboard(side), *_aileron(side), *_flap_and_airbrake(side), *_water(side))
     return stations if side == Side.LEFT else stations[::-1]
 
 
