@@ -12,6 +12,7 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
 
 from config.demo.load import load
 from config.demo.people import MEMBERS, OUTSIDERS
@@ -52,19 +53,28 @@ class Command(BaseCommand):
     def start(self, supervisor: Supervisor, data: Path, cluster: Cluster | None, port: int) -> None:
         """Each step needs the one before."""
         if cluster is not None:
+            self.tell("starting PostgreSQL")
             cluster.create()
             supervisor.start(services.database(cluster, data))
             cluster.wait_until_ready(supervisor.tend)
+        self.tell("bringing the database up to date")
         call_command("migrate", interactive=False, verbosity=0)
-        call_command("collectstatic", interactive=False, verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0, ignore_patterns=["rest_framework"])
+        self.tell("loading the demo club, unless it is there")
         password = remembered(data / "demo-password", os.environ.get("DEMO_PASSWORD"))
         load_club(password)
+        connection.close()
         account = services.account_of_children(private_cluster(data).account, data, settings.BASE_DIR)
         services.give_folders(data, account)
+        self.tell("starting the web server and the jobs")
         supervisor.start(services.web(data, account, port))
         supervisor.start(services.jobs(data, account))
         wait_until_served(port, supervisor)
         self.announce(data, password, port)
+
+    def tell(self, what: str) -> None:
+        self.stdout.write(f"{what} ...")
+        self.stdout.flush()
 
     def announce(self, data: Path, password: str, port: int) -> None:
         people = "\n".join(
