@@ -24,6 +24,7 @@ from fleet.services.access import lockout_seconds
 
 PROBLEM_JSON = "application/problem+json"
 API = "/api/"
+MOST_ERRORS = 100
 UNEXPECTED = "internal_error"
 RETRY_AFTER_SECONDS = 1
 logger = logging.getLogger(__name__)
@@ -153,6 +154,7 @@ def _(error: Exception) -> Problem:
 
 
 def _invalid(errors: tuple[FieldError, ...]) -> Problem:
+    errors = errors[:MOST_ERRORS]
     summary = "; ".join(f"{one.pointer or 'the whole'}: {one.detail}" for one in errors[:3])
     more = f" (and {len(errors) - 3} more)" if len(errors) > 3 else ""
     return Problem("invalid", f"Nothing was changed. Correct {summary}{more}", errors=errors)

@@ -1,6 +1,7 @@
 """Who asks: a bearer token, or the session of the pages."""
 
 from datetime import datetime
+from typing import cast
 
 from rest_framework.authentication import BaseAuthentication, SessionAuthentication
 from rest_framework.exceptions import AuthenticationFailed, PermissionDenied
@@ -26,9 +27,8 @@ class ApiRequest(Request):
 class BearerToken(BaseAuthentication):
     """``Authorization: Bearer <token>`` (RFC 6750)."""
 
-    def authenticate(self, request: Request) -> tuple[Person, ApiToken] | None:
+    def authenticate(self, request: ApiRequest) -> tuple[Person, ApiToken] | None:  # type: ignore[override]
         """None when another scheme or no credentials were sent."""
-        assert isinstance(request, ApiRequest)
         scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
         if scheme.lower() != "bearer":
             return None
@@ -48,14 +48,12 @@ class BearerToken(BaseAuthentication):
 class PageSession(SessionAuthentication):
     """The session of the pages; unsafe and safe methods alike need it whole, CSRF token included."""
 
-    def authenticate(self, request: Request) -> tuple[Person, None] | None:
+    def authenticate(self, request: ApiRequest) -> tuple[Person, None] | None:  # type: ignore[override]
         """None without a signed-in session; Forbidden when it is not clear for which club the person acts."""
-        assert isinstance(request, ApiRequest)
         result = super().authenticate(request)
         if result is None:
             return None
-        person = result[0]
-        assert isinstance(person, Person)
+        person = cast(Person, result[0])
         request.member = access.member_of(person, request._request.session.get(SESSION_CLUB))
         if request.member is None:
             raise Forbidden(

@@ -34,6 +34,8 @@ from fleet.errors import FieldError, Forbidden, NotFound
 from fleet.models.people import Club, Membership, Role
 from fleet.permissions import role_titles
 
+NOT_SIGNED_IN = "Sign in, or send Authorization: Bearer with a token from POST /api/v1/tokens."
+
 Row = TypeVar("Row", bound=Model)
 Shape = type[BaseSerializer[Any]] | BaseSerializer[Any]
 
@@ -97,7 +99,7 @@ class ClubView(APIView):
         if method in self.open_methods or self._handler() == self.http_method_not_allowed:
             return
         if self.request.member is None:
-            raise NotAuthenticated("Sign in, or send Authorization: Bearer with a token from POST /api/v1/tokens.")
+            raise NotAuthenticated(NOT_SIGNED_IN)
         self._check_roles(method, self.request.member)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -121,7 +123,8 @@ class ClubView(APIView):
     @property
     def member(self) -> Membership:
         """Who asks."""
-        assert self.request.member is not None
+        if self.request.member is None:
+            raise NotAuthenticated(NOT_SIGNED_IN)
         return self.request.member
 
     @property
@@ -152,8 +155,9 @@ class ClubView(APIView):
 
     def validated_query(self) -> dict[str, Any]:
         """The checked query parameters, by the serializer ``query``."""
-        assert self.query is not None
-        serializer = self.query(data=self.request.query_params.dict(), context={"now": self.now, "member": self.request.member})
+        serializer = (self.query or Serializer)(
+            data=self.request.query_params.dict(), context={"now": self.now, "member": self.request.member}
+        )
         serializer.is_valid(raise_exception=True)
         checked: dict[str, Any] = serializer.validated_data
         return checked

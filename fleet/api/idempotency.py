@@ -72,6 +72,7 @@ def once(request: ApiRequest, member: Membership, act: Callable[[], HttpResponse
     """
     if request.method != "POST":
         return act()
+    _rewind(request)
     key, own_id = sent_key(request), sent_id(request)
     if key is None and own_id is None:
         return act()
@@ -158,6 +159,13 @@ def body_of(request: ApiRequest) -> Mapping[str, object]:
     """What was sent; every parser of the API yields a mapping."""
     sent = request.data
     return sent if isinstance(sent, Mapping) else {}
+
+
+def _rewind(request: ApiRequest) -> None:
+    """Uploads are read from their start again when the transaction is tried again."""
+    for value in body_of(request).values():
+        if isinstance(value, UploadedFile):
+            value.seek(0)
 
 
 def fingerprint_of(request: ApiRequest) -> str:

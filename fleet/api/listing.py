@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from fleet.api.base import ClubView
 from fleet.api.pagination import KeysetPages, refused
 
-EMPTY = (None, "", [])
+EMPTY: tuple[object, ...] = (None, "", [])
 """A filter that reads its value as one of these would not filter at all."""
 PAGE_PARAMETERS = frozenset({"limit", "cursor", "ordering"})
 
@@ -53,7 +53,7 @@ class ListView(ClubView):
         """Raises ValidationError for a filter value that is not acceptable."""
         if self.filterset_class is None:
             return rows
-        chosen = self.filterset_class(self.request.query_params, queryset=rows, request=self.request)
+        chosen: Any = self.filterset_class(self.request.query_params, queryset=rows, request=self.request)
         if not chosen.is_valid():
             raise ValidationError({name: _details(errors) for name, errors in chosen.errors.as_data().items()})
         for name in self.filters():

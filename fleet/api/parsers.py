@@ -1,6 +1,6 @@
 """Bodies in: strict JSON (RFC 8259) of limited size, and multipart for files."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import IO, Any
 
 import orjson
@@ -12,6 +12,8 @@ from rest_framework.parsers import BaseParser, DataAndFiles, MultiPartParser
 from fleet.api.refusals import TooLarge
 
 NUL = "\0"
+DEEPEST = 32
+"""Levels of nesting; no body of this API needs ten, and what walks a body may recurse."""
 
 
 class JsonObject(BaseParser):
@@ -30,6 +32,7 @@ class JsonObject(BaseParser):
             raise ParseError(f"The body is not JSON: {error}. Send a JSON object in UTF-8.") from error
         if not isinstance(body, dict):
             raise ParseError("The body must be a JSON object, { ... }.")
+        _refuse_deep(body)
         if b"\\u0000" in raw:
             _refuse_nul(body)
         return body
@@ -48,7 +51,7 @@ class Multipart(MultiPartParser):
             parsed = super().parse(stream, media_type, parser_context)
         except RequestDataTooBig as error:
             raise TooLarge() from error
-        _refuse_nul({name: values for name, values in parsed.data.lists()})
+        _refuse_nul(dict(parsed.data.lists()))
         return parsed
 
 
@@ -63,8 +66,17 @@ def _read(stream: IO[Any], context: Mapping[str, Any], limit: int) -> bytes:
 def _refuse_large(context: Mapping[str, Any], limit: int) -> None:
     request = context.get("request")
     announced = request.META.get("CONTENT_LENGTH") if request is not None else None
-    if announced and int(announced) > limit:
+    if announced and announced.isdigit() and int(announced) > limit:
         raise TooLarge(f"The body has {announced} bytes; this endpoint reads at most {limit}. Send less.")
+
+
+def _refuse_deep(body: dict[str, Any]) -> None:
+    level: list[object] = [body]
+    for _ in range(DEEPEST):
+        level = [one for container in level for _, one in _members(container) if isinstance(one, dict | list)]
+        if not level:
+            return
+    raise ValidationError([ErrorDetail(f"The body is nested deeper than {DEEPEST} levels.", code="too_deep")])
 
 
 def _refuse_nul(body: dict[str, Any]) -> None:
@@ -76,14 +88,16 @@ def _refuse_nul(body: dict[str, Any]) -> None:
 def _places_of_nul(value: object, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
     if isinstance(value, str) and NUL in value:
         yield path
-    elif isinstance(value, list):
-        for place, one in enumerate(value):
-            yield from _places_of_nul(one, (*path, str(place)))
-    elif isinstance(value, dict):
-        for name, one in value.items():
-            if NUL in name:
-                yield (*path, name.replace(NUL, "\ufffd"))
-            yield from _places_of_nul(one, (*path, name))
+    for name, one in _members(value):
+        if NUL in name:
+            yield (*path, name.replace(NUL, "\ufffd"))
+        yield from _places_of_nul(one, (*path, name))
+
+
+def _members(value: object) -> Iterable[tuple[str, object]]:
+    if isinstance(value, dict):
+        return value.items()
+    return ((str(place), one) for place, one in enumerate(value)) if isinstance(value, list) else ()
 
 
 def _nested(places: list[tuple[str, ...]]) -> dict[str, Any]:

@@ -43,7 +43,7 @@ class DocumentedEndpoint(AutoSchema):
     """Adds what the base view does by itself."""
 
     def get_operation_id(self) -> str:
-        """Resource and verb: ``aircraft_list``, ``aircraft_retrieve``, ``defects_create``; an act by its name: ``defects_triage``."""
+        """Resource and verb (``aircraft_list``, ``aircraft_retrieve``, ``defects_create``), or act (``defects_triage``)."""
         parts = [part for part in re.sub(f"^{self.path_prefix}", "", self.path).split("/") if part]
         words = [part.replace("-", "_").replace(".", "_") for part in parts if "{" not in part]
         on_one = "{" in parts[-1]

@@ -9,10 +9,11 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from fleet.api.authentication import SESSION_CLUB
-from fleet.models import ApiToken, Membership, Role
+from fleet.models import ApiToken, Membership, Person, Role
 from fleet.services import access
 from tests.api.clients import anonymous, client_of, client_with, pointers, problem
 from tests.factories import PASSWORD, ClubFactory, MemberFactory
+from tests.factories.constants import FOUNDED
 
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.api.throwaway")]
 THINGS = "/api/v1/things"
@@ -65,7 +66,7 @@ def test_without_a_good_token_401_says_how_to_get_one(header: str) -> None:
 
 @pytest.mark.parametrize(
     "changes",
-    [{"expires_at": timezone.now() - timedelta(seconds=1), "created_at": timezone.now() - timedelta(days=9)}, {"revoked_at": timezone.now()}],
+    [{"expires_at": FOUNDED + timedelta(days=1), "created_at": FOUNDED}, {"revoked_at": FOUNDED}],
     ids=["expired", "revoked"],
 )
 def test_an_ended_token_is_refused(pilot: Membership, changes: dict[str, Any]) -> None:
@@ -105,7 +106,8 @@ def test_use_is_noted_once_an_hour(pilot: Membership) -> None:
     ApiToken.objects.update(last_used_at=noted - timedelta(minutes=2))
     client.get(THINGS)
     used = ApiToken.objects.get().last_used_at
-    assert used is not None and used > noted
+    assert used is not None
+    assert used > noted
 
 
 def page_of(member: Membership) -> Client:
@@ -182,9 +184,9 @@ class TestTokens:
         pilot.person.save()
         assert self.ask(pilot).content == wrong.content
 
-    def test_an_unknown_name_costs_a_password_hash_too(self, pilot: Membership, monkeypatch: pytest.MonkeyPatch) -> None:
-        from fleet.models import Person
-
+    def test_an_unknown_name_costs_a_password_hash_too(
+        self, pilot: Membership, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         hashed: list[str] = []
         monkeypatch.setattr(Person, "set_password", lambda self, raw: hashed.append(raw))
         self.ask(pilot, username="nobody")

@@ -6,7 +6,7 @@
 import os
 import random
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from uuid import uuid4
@@ -31,7 +31,7 @@ def pilot() -> Membership:
 
 
 @pytest.fixture
-def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def slow(monkeypatch: pytest.MonkeyPatch) -> None:
     """Acts take long enough to overlap."""
 
     def post(self: ThingsView, request: Any) -> Any:
@@ -42,7 +42,6 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         return self.created(shown(thing), f"{THINGS}/{thing.pk}")
 
     monkeypatch.setattr(ThingsView, "post", post)
-    yield
 
 
 def at_once(acts: list[Callable[[], Any]]) -> list[Any]:
@@ -63,7 +62,7 @@ def at_once(acts: list[Callable[[], Any]]) -> list[Any]:
 
 def until_answered(member: Membership, body: dict[str, Any], key: str | None, seed: int) -> Callable[[], Any]:
     """A program that sends again while the service says that it is still working."""
-    client, dice = client_of(member), random.Random(seed)
+    client, dice = client_of(member), random.Random(seed)  # noqa: S311
     headers: dict[str, Any] = {} if key is None else {"HTTP_IDEMPOTENCY_KEY": key}
 
     def act() -> Any:
@@ -99,7 +98,9 @@ def test_r2_one_id_one_effect_one_answer(pilot: Membership, seed: int) -> None:
     body = {"id": str(uuid4()), "name": f"thing {seed}"}
     responses = at_once(
         [
-            until_answered(pilot if number % 2 else other, body, f"{number}" if number % 3 else None, seed * 100 + number)
+            until_answered(
+                pilot if number % 2 else other, body, f"{number}" if number % 3 else None, seed * 100 + number
+            )
             for number in range(AT_ONCE)
         ]
     )

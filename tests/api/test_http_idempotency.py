@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from django.utils import timezone
+from rest_framework.response import Response
 from rest_framework.test import APIClient
 
 from fleet.models import AircraftType, IdempotencyRecord, Membership, Role
@@ -111,8 +112,6 @@ class TestKey:
         assert [record.key[:3] for record in IdempotencyRecord.objects.all()] == ["id:"]
 
     def test_an_outcome_of_204_is_replayed_too(self, client: APIClient, monkeypatch: pytest.MonkeyPatch) -> None:
-        from rest_framework.response import Response
-
         monkeypatch.setattr(OutcomeView, "outcome", lambda: Response(status=204))
         first, again = (post(client, "k", {}, "/api/v1/outcome") for _ in range(2))
         assert (first.status_code, again.status_code, again.content) == (204, 204, b"")

@@ -6,6 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 from uuid import UUID
 
+import orjson
 import pytest
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
@@ -134,8 +135,6 @@ def test_only_named_fields_order(client: APIClient, ordering: str) -> None:
 
 
 def forged(*parts: object) -> str:
-    import orjson
-
     return urlsafe_b64encode(orjson.dumps(list(parts))).decode()
 
 

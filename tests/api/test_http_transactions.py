@@ -3,13 +3,14 @@
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError
 from rest_framework.response import Response
 
 from fleet.api.transactions import ATTEMPTS
 from fleet.models import AircraftType, Membership
 from tests.api.clients import client_of, problem
-from tests.api.throwaway import OutcomeView, failing, sql
+from tests.api.throwaway import OutcomeView, UploadView, failing, sql
 from tests.factories import MemberFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.api.throwaway")]
@@ -60,7 +61,9 @@ def test_a_real_refusal_of_the_database_undoes_all(
     assert not AircraftType.objects.exists()
 
 
-def test_an_error_that_the_view_swallows_does_not_commit_half(pilot: Membership, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_error_that_the_view_swallows_does_not_commit_half(
+    pilot: Membership, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def swallow() -> Response:
         try:
             sql("SELECT 1/0")()
@@ -72,3 +75,17 @@ def test_an_error_that_the_view_swallows_does_not_commit_half(pilot: Membership,
     response: Any = client_of(pilot).post(OUTCOME)
     assert response.status_code >= 400
     assert not AircraftType.objects.exists()
+
+
+def test_an_upload_is_read_whole_at_every_attempt(pilot: Membership, monkeypatch: pytest.MonkeyPatch) -> None:
+    sizes: list[int] = []
+    busy = failing(2, "40001")
+
+    def post(self: UploadView, request: Any) -> Response:
+        sizes.append(len(request.data["file"].read()))
+        return busy()
+
+    monkeypatch.setattr(UploadView, "post", post)
+    sent = {"file": SimpleUploadedFile("photo.jpg", b"abc")}
+    assert client_of(pilot).post("/api/v1/uploads", sent, format="multipart").status_code == 201
+    assert sizes == [3, 3, 3]

@@ -164,8 +164,9 @@ class UploadView(ClubView):
 
     def post(self, request: Request) -> Response:
         """Store the size."""
-        thing = make(self, str(request.data["name"]), seats=1)
-        return Response({"id": thing.pk, "bytes": request.data["file"].size}, status=201)
+        sent: Any = request.data
+        thing = make(self, str(sent["name"]), seats=1)
+        return Response({"id": thing.pk, "bytes": sent["file"].size}, status=201)
 
 
 def sql(statement: str) -> Callable[[], Response]:
