@@ -63,7 +63,7 @@ class _Filler(Formatter):
 
 def sentence(kind: str, data: Mapping[str, Any], table: Table) -> str:
     """One sentence about an event; for a kind that is not in the table its name in words."""
-    return _Filler().vformat(table.get(kind, f"{capitalised(words(kind))}."), (), data)
+    return capitalised(_Filler().vformat(table.get(kind, f"{words(kind)}."), (), data))
 
 
 OF_REGISTER: Table = {
