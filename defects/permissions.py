@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from defects.lifecycle import ACTS, INSPECT_INDEPENDENTLY, RELEASE, Act, State
+from defects.lifecycle import ACTS, DEFER, INSPECT_INDEPENDENTLY, RELEASE, Act, State
 from defects.models import AssessmentCode, Defect, IndependentInspection, Rectification
 from fleet.errors import Conflict, DomainError, Forbidden
 from fleet.models import Item, Membership, Privilege, Role
@@ -146,15 +146,19 @@ def why_not_release(defect: Defect) -> DomainError | None:
     return None
 
 
+def _stands_in_the_way(act: Act, defect: Defect, by: Membership, at: datetime) -> bool:
+    """Whether something beyond state and role refuses the act, whatever is sent."""
+    if act is DEFER:
+        return why_not_defer(defect) is not None
+    if act is INSPECT_INDEPENDENTLY:
+        return why_not_independent(defect, by, at) is not None
+    if act is RELEASE:
+        return bool(why_not_release(defect)) or not authorisation_for(by, defect.aircraft, Privilege.RELEASE, at)
+    return False
+
+
 def allowed_acts(defect: Defect, by: Membership, at: datetime) -> Iterator[str]:
     """Codes of the acts that this member may take now, from the same questions."""
     for act in ACTS:
-        if why_not(act, defect, by):
-            continue
-        if act is INSPECT_INDEPENDENTLY and why_not_independent(defect, by, at):
-            continue
-        if act is RELEASE and (
-            why_not_release(defect) or authorisation_for(by, defect.aircraft, Privilege.RELEASE, at) is None
-        ):
-            continue
-        yield act.code
+        if not (why_not(act, defect, by) or _stands_in_the_way(act, defect, by, at)):
+            yield act.code

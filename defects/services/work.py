@@ -38,9 +38,13 @@ def _member(club_id: UUID, member_id: UUID | None, pointer: str) -> Membership |
 
 
 def _supervisor(by: Membership, performed_by: Membership, named: Membership | None) -> Membership:
-    """Whoever answers for the work: the inspector who did it, the one named, or the one who records it."""
-    for candidate in (named, performed_by, by):
-        if candidate is not None and candidate.holds(Role.INSPECTOR):
+    """Whoever answers for the work: the inspector named, the one who did it, or the one who records it."""
+    if named is not None:
+        if not named.holds(Role.INSPECTOR):
+            raise invalid("/supervised_by", "not_an_inspector", "Only an inspector can answer for work: name one.")
+        return named
+    for candidate in (performed_by, by):
+        if candidate.holds(Role.INSPECTOR):
             return candidate
     raise Forbidden(
         "supervision",

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 
+from defects import selectors
 from defects.lifecycle import (
     DEFER,
     INSPECT_INDEPENDENTLY,
@@ -21,16 +22,19 @@ from fleet.models import Aircraft, Club, Membership, Role
 from fleet.permissions import today_in
 from tests.factories import (
     NOW,
+    ClubFactory,
     InspectorFactory,
     MemberFactory,
     assessed,
     authorise,
     deferred,
+    make_aircraft,
     no_defect,
     rectified,
     released,
     reported,
 )
+from tests.scenes import FREE, scene
 
 LATER = NOW + timedelta(hours=1)  # after everything that led the defect into its state, and on the same flying day
 
@@ -66,7 +70,7 @@ def variants_of(act: Act) -> tuple[dict[str, Any], ...]:
 def payload(act: Act, *, club: Club, supervisor: Membership, at: datetime = LATER) -> dict[str, Any]:
     """Everything the act needs on a defect of a deferrable item, with an inspector to supervise."""
     reason = "Looked at it closely."
-    return {
+    by_act: dict[str, dict[str, Any]] = {
         TRIAGE.code: {"assessment": "no_hazard", "justification": reason},
         DEFER.code: {
             "limitations": ["no aerobatics"],
@@ -83,7 +87,8 @@ def payload(act: Act, *, club: Club, supervisor: Membership, at: datetime = LATE
         },
         INSPECT_INDEPENDENTLY.code: {"outcome": "accepted", "remark": "Sound."},
         RELEASE.code: {"reauthenticated": True, "statement_accepted": True},
-    }[act.code]
+    }
+    return by_act[act.code]
 
 
 def attempt(
@@ -103,16 +108,32 @@ def attempt(
 
 def one_of_each_role(club: Club) -> dict[Role, Membership]:
     """A member for each role, holding no other, and all of them with an authorisation, so that only the role decides."""
-    members = {
-        role: (InspectorFactory if role == Role.INSPECTOR else MemberFactory).create(club=club, roles=[role])
-        for role in Role
-    }
-    for role, member in members.items():
+    members = {}
+    for role in Role:
+        made = InspectorFactory if role == Role.INSPECTOR else MemberFactory
+        members[role] = made.create(club=club, roles=[role], username=f"only-{role}")
         if role != Role.INSPECTOR:
-            authorise(member)
+            authorise(members[role])
     return members
 
 
-def second_inspector(aircraft: Aircraft) -> Membership:
-    """An authorised inspector who had no hand in anything yet."""
-    return InspectorFactory.create(club=aircraft.club)
+def defect_in(state: State) -> Defect:
+    """A defect of a deferrable item in this state, in a club with one of each role."""
+
+    def build() -> None:
+        one_of_each_role(IN_STATE[state](make_aircraft(ClubFactory.create())).aircraft.club)
+
+    scene(f"a defect {state}", build)
+    return selectors.defects_of(Club.objects.get().id).get()
+
+
+def roles_in(club: Club) -> dict[Role, Membership]:
+    """The members of ``one_of_each_role``."""
+    found = Membership.objects.filter(club=club, person__username__startswith="only-").select_related("person", "club")
+    return {Role(member.roles[0]): member for member in found}
+
+
+def free_inspector(aircraft: Aircraft) -> Membership:
+    """An authorised inspector who has had no hand in anything."""
+    found = Membership.objects.filter(id=FREE).select_related("person", "club").first()
+    return found or InspectorFactory.create(club=aircraft.club, member_id=FREE)

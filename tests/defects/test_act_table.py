@@ -11,21 +11,14 @@ from defects.permissions import allowed_acts, why_not_role
 from defects.services import upkeep
 from fleet.errors import Conflict, Forbidden, NotFound
 from fleet.models import Role
-from tests.defects.attempts import IN_STATE, LATER, attempt, one_of_each_role, second_inspector, variants_of
-from tests.factories import ClubFactory, InspectorFactory, make_aircraft
+from tests.defects.attempts import LATER, attempt, defect_in, free_inspector, roles_in, variants_of
+from tests.factories import ClubFactory, InspectorFactory
 from tests.unchanged import taken_back, unchanged
 
 pytestmark = pytest.mark.django_db
 
 BY_PEOPLE = tuple(act for act in ACTS if act.by)
 FAR = LATER + timedelta(days=400)
-
-
-def defect_in(state: State) -> Defect:
-    """A defect of a deferrable item in this state."""
-    defect = IN_STATE[state](make_aircraft(ClubFactory.create()))
-    assert defect.state == state
-    return defect
 
 
 def code_of(act: Act) -> str:
@@ -36,7 +29,7 @@ def code_of(act: Act) -> str:
 @pytest.mark.parametrize("state", State)
 def test_an_act_is_taken_from_its_states_by_its_roles_and_refused_otherwise(state: State, act: Act) -> None:
     defect = defect_in(state)
-    members = one_of_each_role(defect.aircraft.club)
+    members = roles_in(defect.aircraft.club)
     for role, member in members.items():
         refused = Forbidden if role not in act.by else Conflict if state not in act.sources else None
         listed = act.code in allowed_acts(Defect.objects.get(id=defect.id), member, LATER)
@@ -56,7 +49,7 @@ def test_an_act_is_taken_from_its_states_by_its_roles_and_refused_otherwise(stat
 @pytest.mark.parametrize("source", State)
 def test_every_pair_of_states_is_joined_by_exactly_the_edges_of_the_table(source: State) -> None:
     defect = defect_in(source)
-    anybody = second_inspector(defect.aircraft)
+    anybody = free_inspector(defect.aircraft)
     walked = set()
     for act in BY_PEOPLE:
         for changes in variants_of(act):
@@ -93,7 +86,7 @@ def test_nobody_takes_what_only_a_scheduled_job_does(role: Role) -> None:
 @pytest.mark.parametrize("act", BY_PEOPLE, ids=code_of)
 def test_a_member_who_has_left_is_refused(act: Act) -> None:
     defect = defect_in(sorted(act.sources)[0])
-    member = second_inspector(defect.aircraft)
+    member = free_inspector(defect.aircraft)
     member.active = False
     member.save()
     with unchanged(), pytest.raises(Forbidden):

@@ -12,14 +12,12 @@ from defects.models import Defect
 from defects.services import upkeep
 from fleet.models import Aircraft
 from tests.api.clients import client_of, pointers
-from tests.defects.attempts import IN_STATE, LATER, second_inspector
+from tests.defects.attempts import IN_STATE, LATER, free_inspector
 from tests.factories import (
     MEASURED,
     PASSWORD,
-    ClubFactory,
     assessed,
     deferred,
-    make_aircraft,
     rectified,
 )
 from tests.unchanged import unchanged
@@ -182,20 +180,18 @@ def test_every_need_of_the_table_has_a_case() -> None:
 
 
 @pytest.mark.parametrize("act", GOOD)
-def test_with_everything_it_needs_an_act_is_taken(act: str) -> None:
-    aircraft = make_aircraft(ClubFactory.create())
+def test_with_everything_it_needs_an_act_is_taken(aircraft: Aircraft, act: str) -> None:
     defect = IN_STATE[FROM[act]](aircraft)
     with time_machine.travel(LATER, tick=False):
-        answer = client_of(second_inspector(aircraft)).post(f"/api/v1/defects/{defect.id}/{act}", body_of(act, {}))
+        answer = client_of(free_inspector(aircraft)).post(f"/api/v1/defects/{defect.id}/{act}", body_of(act, {}))
     assert answer.status_code == 201, answer.content
 
 
 @pytest.mark.parametrize(("act", "want"), WANTS, ids=[f"{act}: {want.need}" for act, want in WANTS])
-def test_without_what_it_needs_an_act_is_refused_and_changes_nothing(act: str, want: Want) -> None:
-    aircraft = make_aircraft(ClubFactory.create())
+def test_without_what_it_needs_an_act_is_refused_and_changes_nothing(aircraft: Aircraft, act: str, want: Want) -> None:
     defect = (want.defect or IN_STATE[FROM[act]])(aircraft)
     with time_machine.travel(LATER, tick=False):
-        client = client_of(second_inspector(aircraft))
+        client = client_of(free_inspector(aircraft))
         with unchanged(besides=OF_THE_EDGE):
             answer = client.post(f"/api/v1/defects/{defect.id}/{act}", body_of(act, want.changes))
     body = answer.json()
@@ -204,9 +200,9 @@ def test_without_what_it_needs_an_act_is_refused_and_changes_nothing(act: str, w
 
 
 @pytest.mark.parametrize("days", [0, 10])
-def test_a_deferral_ends_by_itself_only_when_a_limit_has_passed(days: int) -> None:
+def test_a_deferral_ends_by_itself_only_when_a_limit_has_passed(aircraft: Aircraft, days: int) -> None:
     assert EXPIRE.needs == ("a limit has passed",)
-    defect = deferred(make_aircraft(ClubFactory.create()), days=10)
+    defect = deferred(aircraft, days=10)
     with unchanged():
         assert upkeep.expire_deferrals(LATER.replace(day=LATER.day + days, hour=21, minute=59)) == 0
     assert upkeep.expire_deferrals(LATER.replace(day=LATER.day + 10, hour=22, minute=0)) == 1

@@ -8,19 +8,17 @@ import pytest
 from defects.lifecycle import TRIAGE, State
 from defects.models import Defect, Triage
 from fleet.errors import Conflict, DomainError, Forbidden, Invalid
-from fleet.models import Club, Role
+from fleet.models import Aircraft, Role
 from tests.defects.attempts import LATER, attempt
 from tests.factories import (
     CRITICAL,
     NOW,
     PLAIN,
     AircraftTypeFactory,
-    ClubFactory,
     InspectorFactory,
     ItemFactory,
     MemberFactory,
     assessed,
-    make_aircraft,
     rejected,
     reported,
 )
@@ -32,11 +30,6 @@ pytestmark = pytest.mark.django_db
 ON_CRITICAL: dict[str, Any] = {"critical": True}
 UNCLASSIFIED: dict[str, Any] = {"item_code": None}
 ON_PLAIN: dict[str, Any] = {}
-
-
-@pytest.fixture
-def club(db: None) -> Club:
-    return ClubFactory.create()
 
 
 def triage(defect: Defect, role: Role, **changes: Any) -> Any:
@@ -57,8 +50,10 @@ INSPECTOR_ONLY = [
 
 
 @pytest.mark.parametrize(("led", "found", "decision"), INSPECTOR_ONLY)
-def test_what_only_an_inspector_decides(club: Club, led: Any, found: dict[str, Any], decision: dict[str, Any]) -> None:
-    defect = led(make_aircraft(club), **found)
+def test_what_only_an_inspector_decides(
+    aircraft: Aircraft, led: Any, found: dict[str, Any], decision: dict[str, Any]
+) -> None:
+    defect = led(aircraft, **found)
     with unchanged(), taken_back(), pytest.raises(Forbidden) as refusal:
         triage(defect, Role.TECHNICAL_OFFICER, **decision)
     assert refusal.value.code == "inspector_only"
@@ -85,9 +80,9 @@ def test_what_only_an_inspector_decides(club: Club, led: Any, found: dict[str, A
     ],
 )
 def test_what_a_technical_officer_decides(
-    club: Club, led: Any, found: dict[str, Any], decision: dict[str, Any], state: State
+    aircraft: Aircraft, led: Any, found: dict[str, Any], decision: dict[str, Any], state: State
 ) -> None:
-    acted = triage(led(make_aircraft(club), **found), Role.TECHNICAL_OFFICER, **decision)
+    acted = triage(led(aircraft, **found), Role.TECHNICAL_OFFICER, **decision)
     assert acted.defect.state == state
 
 
@@ -101,9 +96,9 @@ def test_what_a_technical_officer_decides(
     ],
 )
 def test_unreleased_work_keeps_a_defect_where_it_is_even_from_an_inspector(
-    club: Club, decision: dict[str, Any], refused: bool
+    aircraft: Aircraft, decision: dict[str, Any], refused: bool
 ) -> None:
-    defect = rejected(make_aircraft(club), critical=True)
+    defect = rejected(aircraft, critical=True)
     assert defect.state == State.ASSESSED
     if not refused:
         assert effects_of(triage(defect, Role.INSPECTOR, **decision))["rectification_unreleased"] == "grounds"
@@ -113,8 +108,8 @@ def test_unreleased_work_keeps_a_defect_where_it_is_even_from_an_inspector(
     assert refusal.value.code == "work_unreleased"
 
 
-def test_a_critical_defect_grounds_whatever_triage_says_until_it_is_moved_or_denied(club: Club) -> None:
-    defect = reported(make_aircraft(club), critical=True)
+def test_a_critical_defect_grounds_whatever_triage_says_until_it_is_moved_or_denied(aircraft: Aircraft) -> None:
+    defect = reported(aircraft, critical=True)
     for assessment in ("no_hazard", "hazard", "no_hazard"):
         effects = effects_of(triage(defect, Role.INSPECTOR, assessment=assessment))
         assert effects["critical_item_defect"] == "grounds"
@@ -123,8 +118,8 @@ def test_a_critical_defect_grounds_whatever_triage_says_until_it_is_moved_or_den
     assert effects_of(triage(defect, Role.INSPECTOR, assessment="no_defect")) == {}
 
 
-def test_an_unclassified_defect_grounds_until_it_has_an_item(club: Club) -> None:
-    defect = reported(make_aircraft(club), **UNCLASSIFIED)
+def test_an_unclassified_defect_grounds_until_it_has_an_item(aircraft: Aircraft) -> None:
+    defect = reported(aircraft, **UNCLASSIFIED)
     still = effects_of(triage(defect, Role.TECHNICAL_OFFICER))
     assert still["unclassified_defect"] == "grounds"
     assert effects_of(triage(defect, Role.TECHNICAL_OFFICER, item_code=PLAIN)) == {"assessed_defect": "limits"}
@@ -141,16 +136,16 @@ def test_an_unclassified_defect_grounds_until_it_has_an_item(club: Club) -> None
         ({"severity": "A", "likelihood": 3, "assessment": "no_defect"}, "/assessment", "intolerable"),
     ],
 )
-def test_a_triage_that_cannot_be_right(club: Club, sent: dict[str, Any], pointer: str, code: str) -> None:
-    ItemFactory.create(aircraft_type=AircraftTypeFactory.create(club=club), code="of-another-type")
-    defect = reported(make_aircraft(club))
+def test_a_triage_that_cannot_be_right(aircraft: Aircraft, sent: dict[str, Any], pointer: str, code: str) -> None:
+    ItemFactory.create(aircraft_type=AircraftTypeFactory.create(club=aircraft.club), code="of-another-type")
+    defect = reported(aircraft)
     with unchanged(), taken_back(), pytest.raises(Invalid) as refusal:
         triage(defect, Role.INSPECTOR, **sent)
     assert [(one.pointer, one.code) for one in refusal.value.errors] == [(pointer, code)]
 
 
-def test_the_risk_stays_on_record_until_it_is_given_anew(club: Club) -> None:
-    defect = reported(make_aircraft(club))
+def test_the_risk_stays_on_record_until_it_is_given_anew(aircraft: Aircraft) -> None:
+    defect = reported(aircraft)
     triage(defect, Role.INSPECTOR, severity="B", likelihood=4, assessment="hazard")
     triage(defect, Role.INSPECTOR)
     stored = Defect.objects.get(id=defect.id)
@@ -172,17 +167,16 @@ def test_the_risk_stays_on_record_until_it_is_given_anew(club: Club) -> None:
     ],
 )
 def test_triage_opens_and_closes_the_deadline_of_the_occurrence_report(
-    club: Club, at_report: bool, decision: bool | None, hours: int | None
+    aircraft: Aircraft, at_report: bool, decision: bool | None, hours: int | None
 ) -> None:
-    defect = reported(make_aircraft(club), occurrence=at_report)
+    defect = reported(aircraft, occurrence=at_report)
     triage(defect, Role.INSPECTOR, reportable=decision)  # an hour after the report
     due = Defect.objects.get(id=defect.id).report_due_at
     assert due == (NOW + timedelta(hours=hours) if hours else None)
 
 
-def test_the_decision_limit_counts_from_the_first_assessment(club: Club) -> None:
-    club.decision_limit_days = 7
-    defect = reported(make_aircraft(club))
+def test_the_decision_limit_counts_from_the_first_assessment(aircraft: Aircraft) -> None:
+    defect = reported(aircraft)
     acted = triage(defect, Role.INSPECTOR)
     assert acted.defect.assessed_at == LATER
     almost = triage(defect, Role.INSPECTOR, at=LATER + timedelta(days=7) - timedelta(seconds=1))
@@ -192,8 +186,8 @@ def test_the_decision_limit_counts_from_the_first_assessment(club: Club) -> None
     assert over.defect.assessed_at == LATER
 
 
-def test_every_triage_is_kept(club: Club) -> None:
-    defect = reported(make_aircraft(club))
+def test_every_triage_is_kept(aircraft: Aircraft) -> None:
+    defect = reported(aircraft)
     for assessment in ("hazard", "no_hazard", "no_defect"):
         triage(defect, Role.INSPECTOR, assessment=assessment, justification=f"Because {assessment}.")
     kept = Triage.objects.filter(defect=defect).order_by("triaged_at", "assessment")
@@ -205,8 +199,8 @@ def test_every_triage_is_kept(club: Club) -> None:
 
 
 @pytest.mark.parametrize("found", [ON_CRITICAL, UNCLASSIFIED, ON_PLAIN])
-def test_a_pilot_never_triages(club: Club, found: dict[str, Any]) -> None:
-    defect = reported(make_aircraft(club), **found)
+def test_a_pilot_never_triages(aircraft: Aircraft, found: dict[str, Any]) -> None:
+    defect = reported(aircraft, **found)
     with unchanged(), taken_back(), pytest.raises(DomainError) as refusal:
         triage(defect, Role.PILOT, assessment="hazard")
     assert isinstance(refusal.value, Forbidden)
