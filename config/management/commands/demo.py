@@ -70,20 +70,20 @@ class Command(BaseCommand):
         supervisor.start(services.web(data, account, port))
         supervisor.start(services.jobs(data, account))
         wait_until_served(port, supervisor)
-        self.announce(data, password, port)
+        self.announce(data, cluster.home if cluster else settings.DATABASE["HOST"], password, port)
 
     def tell(self, what: str) -> None:
         self.stdout.write(f"{what} ...")
         self.stdout.flush()
 
-    def announce(self, data: Path, password: str, port: int) -> None:
+    def announce(self, data: Path, database: Path | str, password: str, port: int) -> None:
         people = "\n".join(
             f"    {spec.username:<11}{', '.join(role.label for role in spec.roles)}" for spec in EVERYBODY
         )
         self.stdout.write(
             f"\nWitnessmark serves http://127.0.0.1:{port}  (API: /api/v1, readiness: /readyz)\n\n"
             f"  password of everybody below: {password}\n{people}\n\n"
-            f"  data: {data}   logs and mail: {data / 'log'}\n  Ctrl-C stops everything; the next start keeps what is there.\n"
+            f"  data: {data}   logs and mail: {data / 'log'}   PostgreSQL: {database}\n  Ctrl-C stops everything; the next start keeps what is there.\n"
         )
         self.stdout.flush()
 
