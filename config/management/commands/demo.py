@@ -83,7 +83,8 @@ class Command(BaseCommand):
         self.stdout.write(
             f"\nWitnessmark serves http://127.0.0.1:{port}  (API: /api/v1, readiness: /readyz)\n\n"
             f"  password of everybody below: {password}\n{people}\n\n"
-            f"  data: {data}   logs and mail: {data / 'log'}   PostgreSQL: {database}\n  Ctrl-C stops everything; the next start keeps what is there.\n"
+            f"  data: {data}   logs and mail: {data / 'log'}   PostgreSQL: {database}\n"
+            "  Ctrl-C stops everything; the next start keeps what is there.\n"
         )
         self.stdout.flush()
 
