@@ -1,9 +1,9 @@
 """The whole service with an invented club, from one command."""
 
+import http.client
 import os
 import socket
 import time
-import urllib.request
 from argparse import ArgumentParser
 from datetime import UTC, datetime
 from pathlib import Path
@@ -127,8 +127,11 @@ def wait_until_served(port: int, supervisor: Supervisor, seconds: float = 60) ->
     while time.monotonic() < deadline:
         supervisor.tend()
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=5):
-                return
-        except OSError:
+            web = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+            web.request("GET", "/healthz")
+            web.getresponse().read()
+        except (OSError, http.client.HTTPException):
             time.sleep(0.1)
+        else:
+            return
     raise TimeoutError("the web server does not answer; see its log")
