@@ -11,7 +11,7 @@ from django.db import Error, connection, transaction
 
 from fleet import events
 from fleet.models import Aircraft, Club, Event, EventChain
-from tests.factories import FOUNDED, NOW, make_aircraft, released
+from tests.factories import FOUNDED, NOW, ClubFactory, make_aircraft, released
 
 pytestmark = pytest.mark.django_db
 
@@ -125,7 +125,7 @@ def test_missing_reordered_or_rewritten_events_are_found(flown: Aircraft, done: 
 def test_one_clubs_record_is_not_anothers(flown: Aircraft) -> None:
     other = make_aircraft(make_aircraft(flown.club).club)
     tampered("DELETE FROM fleet_event WHERE aircraft_id = %s", other.id)
-    elsewhere = Club.objects.create(name="Elsewhere")
+    elsewhere = ClubFactory.create(name="Elsewhere")
     assert events.verify(elsewhere).valid
     assert not events.verify(flown.club).valid
 
