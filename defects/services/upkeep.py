@@ -14,7 +14,7 @@ from fleet.airworthiness.rules.deferrals import limit_passed
 from fleet.events import Entry
 from fleet.models import Aircraft
 from fleet.services.flags import Notice, raise_flags
-from fleet.services.upkeep import in_batches
+from fleet.services.upkeep import in_batches, those_that
 
 DEFERRAL_NOTICE = timedelta(days=3)
 REPORT_NOTICE = timedelta(hours=24)
@@ -35,12 +35,12 @@ def _deferred(by: datetime) -> list[Defect]:
 
 
 def _expired(defects: Sequence[Defect], at: datetime) -> list[Defect]:
-    # usage is not recorded yet; a limit in hours or launches grounds by rule and waits for a person
-    return [
-        one
-        for one in defects
-        if one.deferral and limit_passed(deferral_fact(one.deferral, one.aircraft.club.time_zone), None, at)
-    ]
+    def is_over(one: Defect) -> bool:
+        # usage is not recorded yet; a limit in hours or launches grounds by rule and waits for a person
+        deferral = one.deferral
+        return deferral is not None and limit_passed(deferral_fact(deferral, one.aircraft.club.time_zone), None, at)
+
+    return those_that(defects, is_over)
 
 
 def _end(batch: Sequence[UUID], at: datetime) -> int:
