@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from threading import Barrier, Event
 from typing import Any
 
@@ -58,7 +59,7 @@ def test_of_many_changes_to_one_version_one_is_made(kind: str) -> None:
     headers = {"If-Match": tag}
     answers = together(
         [
-            lambda value=value: cast.administrator.patch(address, {field: f"Value {value}"}, headers=headers)
+            partial(cast.administrator.patch, address, {field: f"Value {value}"}, headers=headers)
             for value in range(AT_ONCE)
         ]
     )
@@ -90,9 +91,7 @@ def test_two_administrators_never_remove_each_other() -> None:
     tags = [cast.administrator.get(address)["ETag"] for address in both]
     answers = together(
         [
-            lambda address=address, tag=tag: cast.administrator.patch(
-                address, {"roles": ["pilot"]}, headers={"If-Match": tag}
-            )
+            partial(cast.administrator.patch, address, {"roles": ["pilot"]}, headers={"If-Match": tag})
             for address, tag in zip(both, tags, strict=True)
         ]
     )
@@ -125,9 +124,9 @@ def test_an_aircraft_that_comes_while_settings_change_is_judged_by_the_new_ones(
         try:
             assert written.wait(timeout=30)
             begun.set()
-            fields = {"registration": "ZZ-K07", "serial_number": "7"}
-            by, at = administrator, timezone.now()
-            return register.add_aircraft(aircraft_type=of_type, by=by, at=at, **fields)[0]
+            return register.add_aircraft(
+                aircraft_type=of_type, by=administrator, at=timezone.now(), registration="ZZ-K07", serial_number="7"
+            )[0]
         finally:
             connection.close()
 
