@@ -135,6 +135,7 @@ def test_a_second_run_meanwhile_has_nothing_to_do(officers: list[Membership], ma
         elsewhere.execute(key.format("pg_advisory_lock"))
         with unchanged():
             assert mail.send_notifications(LATER) == 0
+        elsewhere.execute(key.format("pg_advisory_unlock"))
     assert mail.send_notifications(LATER) == 1
     with connection.cursor() as cursor:
         cursor.execute("SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND pid = pg_backend_pid()")

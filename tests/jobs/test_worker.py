@@ -40,7 +40,7 @@ def aircraft(transactional_db: None) -> Aircraft:
     return made
 
 
-def eventually(true: Callable[[], bool], seconds: float = 20) -> bool:
+def eventually(true: Callable[[], bool], seconds: float = 60) -> bool:
     deadline = time.monotonic() + seconds
     while not true() and time.monotonic() < deadline:
         time.sleep(0.05)
