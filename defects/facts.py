@@ -2,14 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, cast
 from uuid import UUID
 
-from django.contrib.postgres.aggregates import ArrayAgg
-from django.db.models import DurationField, ExpressionWrapper, F, Max, Value
-
-from defects.lifecycle import OPEN_STATES, State
+from defects import tallies
+from defects.lifecycle import OPEN_STATES
 from defects.models import Defect, Deferral, DeferralEnd, Rectification
 from fleet.airworthiness.facts import (
     Assessment,
@@ -24,7 +22,6 @@ from fleet.airworthiness.limits import end_of_day
 from fleet.models import Item
 
 PROVIDES = ("defects", "item_failures")
-DAY = timedelta(days=1)
 
 
 def item_fact(item: Item) -> ItemFact:
@@ -97,33 +94,19 @@ def _open(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, tuple[DefectFact, ...]]
 
 def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple[ItemFailures, ...]]:
     """Items that failed at least as often as the club's setting asks, inside its days before ``at`` or since."""
-    window = ExpressionWrapper(
-        F("aircraft__club__repeat_within_days") * Value(DAY),
-        output_field=DurationField(),
-    )
-    rows = list(
-        Defect.objects.filter(aircraft_id__in=aircraft_ids, item__isnull=False)
-        .exclude(state=State.NO_DEFECT)
-        .filter(found_at__gt=Value(at) - window)
-        .values("aircraft_id", "item_id", "aircraft__club__repeat_count")
-        .annotate(failed_at=ArrayAgg("found_at", order_by="found_at"))
-        .filter(failed_at__len__gte=F("aircraft__club__repeat_count"))
-    )
+    rows = tallies.failures(aircraft_ids, at)
     items = (
-        {item.id: item_fact(item) for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])}
-        if rows
-        else {}
+        {item.id: item_fact(item) for item in Item.objects.filter(id__in={row.item_id for row in rows})} if rows else {}
     )
     found: dict[UUID, list[ItemFailures]] = defaultdict(list)
     for row in rows:
-        times = tuple(row["failed_at"])
         # flight numbers come with the usage record; until then they are unknown and only the days count
         failures = ItemFailures(
-            item=items[row["item_id"]],
-            failed_at=times,
-            failed_flights=(None,) * len(times),
+            item=items[row.item_id],
+            failed_at=tuple(row.failed_at),
+            failed_flights=(None,) * len(row.failed_at),
         )
-        found[row["aircraft_id"]].append(failures)
+        found[row.aircraft_id].append(failures)
     return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}
 
 
@@ -132,20 +115,10 @@ def cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Sequence[Cancel
 
     One query. The app that knows the daily inspections asks for them.
     """
-    critical = (
-        Defect.objects.filter(aircraft_id__in=aircraft_ids, touched_critical_at__isnull=False)
-        .values(kind=Value("critical_defect"), on_aircraft=F("aircraft_id"))
-        .annotate(happened=Max("found_at"), recorded=Max("touched_critical_at"))
-    )
-    work = (
-        Rectification.objects.filter(defect__aircraft_id__in=aircraft_ids, on_critical_item=True)
-        .values(kind=Value("critical_work"), on_aircraft=F("defect__aircraft_id"))
-        .annotate(happened=Max("performed_at"), recorded=Max("recorded_at"))
-    )
     found: dict[UUID, list[Cancellation]] = defaultdict(list)
-    for row in critical.union(work, all=True).order_by("kind"):
-        found[row["on_aircraft"]].append(
-            Cancellation(kind=row["kind"], happened_at=row["happened"], recorded_at=row["recorded"])
+    for row in tallies.cancelling(aircraft_ids):
+        found[row.aircraft_id].append(
+            Cancellation(kind=row.kind, happened_at=row.happened_at, recorded_at=row.recorded_at)
         )
     return found
 
