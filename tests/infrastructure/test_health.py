@@ -5,13 +5,16 @@ from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 
+from config.celery import app
+
 
 def test_healthz_touches_no_database(client: Client) -> None:
     assert client.get("/healthz").json() == {"status": "alive"}
 
 
 @pytest.mark.django_db
-def test_without_a_broker_the_service_is_ready_but_degraded(client: Client) -> None:
+def test_without_a_broker_the_service_is_ready_but_degraded(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(app.conf, "broker_write_url", "redis://127.0.0.1:1/0")  # nobody listens there
     answer = client.get("/readyz")
     assert answer.status_code == 200
     assert answer.json()["status"] == "degraded"
