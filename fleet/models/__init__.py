@@ -15,6 +15,7 @@ from fleet.models.catalogue import (
     Side,
     Zone,
 )
+from fleet.models.components import Component, ComponentKind, Installation, Overhaul, Position
 from fleet.models.events import Event, EventChain
 from fleet.models.papers import (
     Attachment,
@@ -33,18 +34,23 @@ from fleet.models.people import (
     Privilege,
     Role,
 )
+from fleet.models.usage import DIMENSIONS, Amounts, UsageEntry, UsageTotal
 
 __all__ = [
+    "DIMENSIONS",
     "INSPECTABLE_FIELDS",
     "Aircraft",
     "AircraftCategory",
     "AircraftType",
     "AirworthinessState",
+    "Amounts",
     "ApiToken",
     "AssessmentPeriod",
     "Attachment",
     "Authorisation",
     "Club",
+    "Component",
+    "ComponentKind",
     "Document",
     "DocumentKind",
     "Event",
@@ -52,14 +58,19 @@ __all__ = [
     "Flag",
     "IdempotencyRecord",
     "Inspectable",
+    "Installation",
     "Item",
     "JobRun",
     "Membership",
     "Notification",
+    "Overhaul",
     "Person",
+    "Position",
     "Privilege",
     "Role",
     "Side",
     "StatusCode",
+    "UsageEntry",
+    "UsageTotal",
     "Zone",
 ]
