@@ -34,5 +34,8 @@ def logging_settings(*, json: bool, level: str) -> dict[str, Any]:
         },
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "structured"}},
         "root": {"handlers": ["stderr"], "level": level},
-        "loggers": {"django": {"handlers": [], "propagate": True}, "django.server": {"handlers": [], "propagate": True}},
+        "loggers": {
+            "django": {"handlers": [], "propagate": True},
+            "django.server": {"handlers": [], "propagate": True},
+        },
     }

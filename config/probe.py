@@ -1,9 +1,9 @@
 """The containers' health checks: ``python -m config.probe web|worker|beat`` ends with 0 when that one is well."""
 
+import http.client
 import os
 import sys
 import time
-import urllib.request
 from pathlib import Path
 
 from config.celery import app
@@ -12,9 +12,9 @@ STALE = 600.0  # seconds; beat saves its schedule every three minutes
 
 
 def web() -> bool:
-    """Ready: urllib raises for a 503."""
-    with urllib.request.urlopen(f"http://localhost:{os.environ['PORT']}/readyz", timeout=8) as answer:
-        return bool(answer.status == 200)
+    connection = http.client.HTTPConnection("localhost", int(os.environ["PORT"]), timeout=8)
+    connection.request("GET", "/readyz")
+    return connection.getresponse().status == 200
 
 
 def worker() -> bool:

@@ -37,6 +37,9 @@ FRAMEWORK_CODES = {
 }
 """Codes of the framework's exceptions that are not the name of the problem type already."""
 
+WITHOUT_CURE = {"method_not_allowed", "not_acceptable", "unsupported_media_type"}
+"""Of these the framework says what is wrong, but not what to do."""
+
 DOMAIN_TYPES: dict[type[DomainError], str] = {
     Forbidden: "forbidden",
     NotFound: "not_found",
@@ -99,7 +102,8 @@ def _(error: rest.APIException) -> Problem:
     headers = {"Retry-After": str(wait)} if wait else {}
     if hasattr(error, "auth_header"):
         headers["WWW-Authenticate"] = error.auth_header
-    return Problem(code, str(error.detail), headers=headers)
+    cure = f" {PROBLEM_TYPES[code].cure}" if code in WITHOUT_CURE else ""
+    return Problem(code, f"{error.detail}{cure}", headers=headers)
 
 
 @problem_of.register

@@ -39,34 +39,41 @@ def _daily(inspection: Inspection | None) -> DailyFact | None:
     )
 
 
-Latest = Mapping[tuple[UUID, str, bool], Inspection]
+Latest = Mapping[tuple[UUID, str, bool, bool | None], Inspection]
 
 
 def _latest_inspections(aircraft_ids: Sequence[UUID]) -> Latest:
-    """The latest daily and after-rigging inspections by aircraft, kind and completeness."""
+    """The latest daily and after-rigging inspections by aircraft, kind, completeness and what they knew of the ballast."""
+    told_apart = ("aircraft_id", "kind", "complete", "ballast_known")
     latest = (
         Inspection.objects.filter(
             aircraft_id__in=aircraft_ids,
             kind__in=[InspectionKind.DAILY, InspectionKind.AFTER_RIGGING],
         )
-        .order_by("aircraft_id", "kind", "complete", "-completed_at", "-recorded_at")
-        .distinct("aircraft_id", "kind", "complete")
+        .order_by(*told_apart, "-completed_at", "-recorded_at", "-id")
+        .distinct(*told_apart)
     )
-    return {(one.aircraft_id, one.kind, one.complete): one for one in latest}
+    return {(one.aircraft_id, one.kind, one.complete, one.ballast_known): one for one in latest}
 
 
-def _later(first: Inspection | None, second: Inspection | None) -> Inspection | None:
-    both = [one for one in (first, second) if one]
-    return max(both, key=lambda one: (one.completed_at, one.recorded_at)) if both else None
+def _last(*candidates: Inspection | None) -> Inspection | None:
+    there = [one for one in candidates if one]
+    return max(there, key=lambda one: (one.completed_at, one.recorded_at, one.id), default=None)
 
 
 def _inspection_facts(aircraft_id: UUID, latest: Latest) -> dict[str, Any]:
-    complete = latest.get((aircraft_id, InspectionKind.DAILY, True))
-    incomplete = latest.get((aircraft_id, InspectionKind.DAILY, False))
-    rigging_check = latest.get((aircraft_id, InspectionKind.AFTER_RIGGING, True))
+    """An incomplete inspection clears nothing: of the ballast it tells only that it did not know."""
+    complete = {
+        (kind, known): latest.get((aircraft_id, kind, True, known))
+        for kind in (InspectionKind.DAILY, InspectionKind.AFTER_RIGGING)
+        for known in (True, False, None)
+    }
+    daily = [complete[InspectionKind.DAILY, known] for known in (True, False, None)]
+    ignorant = latest.get((aircraft_id, InspectionKind.DAILY, False, False))
+    rigging_check = _last(*(complete[InspectionKind.AFTER_RIGGING, known] for known in (True, False, None)))
     return {
-        "last_complete_daily": _daily(complete),
-        "last_daily": _daily(_later(complete, incomplete)),
+        "last_complete_daily": _daily(_last(*daily)),
+        "last_daily": _daily(_last(daily[0], daily[1], ignorant)),
         "rigging_checked_at": rigging_check.started_at if rigging_check else None,
     }
 
@@ -74,7 +81,7 @@ def _inspection_facts(aircraft_id: UUID, latest: Latest) -> dict[str, Any]:
 def _rigging(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, RiggingFact]:
     latest = (
         RiggingEvent.objects.filter(aircraft_id__in=aircraft_ids)
-        .order_by("aircraft_id", "-occurred_at", "-recorded_at")
+        .order_by("aircraft_id", "-occurred_at", "-recorded_at", "-id")
         .distinct("aircraft_id")
     )
     return {

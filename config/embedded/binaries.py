@@ -27,13 +27,18 @@ def candidates() -> list[Path]:
     return [path for path in system + shipped if (path / "postgres").is_file()]
 
 
-def major_version(binaries: Path) -> str:
-    """``18`` of ``postgres (PostgreSQL) 18.6``."""
+def version(binaries: Path) -> str:
+    """``18.6`` of ``postgres (PostgreSQL) 18.6``."""
     answer = subprocess.run([binaries / "postgres", "--version"], check=True, capture_output=True, text=True).stdout
-    found = re.search(r"\) (\d+)", answer)
+    found = re.search(r"\) (\d+\S*)", answer)
     if found is None:
         raise NoServer(f"{binaries / 'postgres'} does not say its version: {answer!r}; {HOW_TO_GET_ONE}")
     return found.group(1)
+
+
+def major_version(binaries: Path) -> str:
+    """``18`` of ``18.6``: what a cluster's PG_VERSION holds."""
+    return version(binaries).partition(".")[0]
 
 
 def choose(cluster: Path) -> Path:
@@ -59,10 +64,13 @@ def within_reach(binaries: Path, account: Account, home: Path) -> Path:
     """The programs themselves, or a copy in ``home`` when the account cannot enter the folder that they lie in."""
     if account.can_execute(binaries / "postgres"):
         return binaries
-    copy = home / f"programs-{major_version(binaries)}"
+    prefix, copy = binaries.parent, home / f"programs-{version(binaries)}"
     if not copy.exists():
-        unfinished = copy.with_suffix(".unfinished")
+        unfinished = copy.with_name("programs-unfinished")
         shutil.rmtree(unfinished, ignore_errors=True)
-        shutil.copytree(binaries.parent, unfinished)
+        shutil.copytree(prefix, unfinished / prefix.parent.name / prefix.name)
+        libraries = prefix.parent.with_name(f"{prefix.parent.name}.libs")  # a wheel's programs look for them there
+        if libraries.is_dir():
+            shutil.copytree(libraries, unfinished / libraries.name)
         unfinished.rename(copy)
-    return copy / "bin"
+    return copy / prefix.parent.name / prefix.name / binaries.name

@@ -144,7 +144,7 @@ class Facts:
     defects: tuple[DefectFact, ...]
     item_failures: tuple[ItemFailures, ...]
     last_complete_daily: DailyFact | None  # latest by completed_at
-    last_daily: DailyFact | None  # latest by completed_at, complete or not
+    last_daily: DailyFact | None  # the latest that tells of ballast: unknown, or known and complete
     cancellations: tuple[Cancellation, ...]
     rigging: RiggingFact | None
     rigging_checked_at: datetime | None  # start of the latest complete after-rigging inspection

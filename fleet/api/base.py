@@ -16,7 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.utils import timezone
 from rest_framework.authentication import BaseAuthentication
-from rest_framework.exceptions import NotAuthenticated
+from rest_framework.exceptions import NotAuthenticated, ParseError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -103,8 +103,12 @@ class ClubView(APIView):
         self._check_roles(method, self.request.member)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        """Sign-in and roles first, then the query string."""
+        """Sign-in and roles first, then the query string and the framing of the body."""
         super().initial(request, *args, **kwargs)
+        if "Transfer-Encoding" in request.headers and "Content-Length" not in request.headers:
+            raise ParseError("A body is read by its Content-Length only. Send that instead of Transfer-Encoding.")
+        if self._handler() == self.http_method_not_allowed:
+            return  # 405 says all there is to say
         refuse_unknown_parameters(request, self.known_parameters(), self.repeatable_parameters())
 
     def known_parameters(self) -> frozenset[str]:

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError as FormInvalid
 from django.db.models import QuerySet
-from django_filters import FilterSet, MultipleChoiceFilter
+from django_filters import BooleanFilter, FilterSet, MultipleChoiceFilter
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
@@ -15,6 +15,7 @@ from fleet.api.pagination import KeysetPages, refused
 
 EMPTY: tuple[object, ...] = (None, "", [])
 """A filter that reads its value as one of these would not filter at all."""
+FLAGS = (None, "true", "false")
 PAGE_PARAMETERS = frozenset({"limit", "cursor", "ordering"})
 
 
@@ -56,9 +57,11 @@ class ListView(ClubView):
         chosen: Any = self.filterset_class(self.request.query_params, queryset=rows, request=self.request)
         if not chosen.is_valid():
             raise ValidationError({name: _details(errors) for name, errors in chosen.errors.as_data().items()})
-        for name in self.filters():
+        for name, one in self.filters().items():
             if name in self.request.query_params and chosen.form.cleaned_data.get(name) in EMPTY:
                 raise refused(name, "invalid", "This is no value that can be filtered by.")
+            if isinstance(one, BooleanFilter) and self.request.query_params.get(name) not in FLAGS:
+                raise refused(name, "invalid", "Send true or false.")  # the form would take 2 for true
         passed: QuerySet[Any, Any] = chosen.qs
         return passed
 

@@ -2,7 +2,8 @@
 
 import logging
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,16 @@ def name_of(attachment: Attachment) -> str:
     return f"{attachment.club_id}/{attachment.id}"
 
 
+@contextmanager
+def removed_on_failure(attachment: Attachment) -> Iterator[None]:
+    """Whatever fails inside takes the file with it, as the transaction takes the row."""
+    try:
+        yield
+    except BaseException:
+        discard(attachment)
+        raise
+
+
 def keep(
     content: Content,
     *,
@@ -37,7 +48,7 @@ def keep(
     """Store row and file of a locked aircraft; the caller links, records and concludes.
 
     The row comes first, so that its key guards the file's name; the file is on the disk before the row is committed.
-    ``to`` says in the record what it is attached to. If the transaction is undone, ``discard`` the file.
+    ``to`` says in the record what it is attached to. If the transaction is undone later, ``discard`` the file.
     """
     attachment = Attachment.objects.create(
         id=attachment_id or uuid4(),
@@ -52,7 +63,8 @@ def keep(
         uploaded_by=by,
         uploaded_at=at,
     )
-    _write(name_of(attachment), content.data)
+    with removed_on_failure(attachment):
+        _write(name_of(attachment), content.data)
     told = ("content_type", "size_bytes", "sha256", "caption")
     data = {**to, **{name: getattr(attachment, name) for name in told}}
     entry = Entry(kind="attachment_add", at=at, by=by, subject_type="attachment", subject_id=attachment.id, data=data)

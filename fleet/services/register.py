@@ -14,7 +14,7 @@ from fleet.airworthiness import registration as marks
 from fleet.airworthiness.verdict import Verdict
 from fleet.errors import Conflict, NotFound, invalid
 from fleet.models import Aircraft, AircraftType, Attachment, Document, Item, Membership
-from fleet.permissions import KEEPERS, require_role
+from fleet.permissions import KEEPERS, require_role, today_in
 from fleet.services.instants import require_past
 
 
@@ -233,7 +233,9 @@ def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | 
     return found
 
 
-def _check_dates(issued_on: date, expires_on: date | None) -> None:
+def _check_dates(issued_on: date, expires_on: date | None, *, today: date) -> None:
+    if issued_on > today:  # it would count from now on, before it exists
+        raise invalid("/issued_on", "in_future", "This day has not come yet. Give the day of issue printed on the document.")
     if expires_on is not None and expires_on < issued_on:
         raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
 
@@ -253,8 +255,8 @@ def add_document(
 ) -> tuple[Document, Verdict]:
     """Record a document with the expiry printed on it."""
     require_role(by, KEEPERS, "record documents")
-    _check_dates(issued_on, expires_on)
     aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
+    _check_dates(issued_on, expires_on, today=today_in(aircraft.club, at))
     document = Document.objects.create(
         id=document_id or uuid4(),
         aircraft=aircraft,
@@ -304,7 +306,8 @@ def change_document(
             "This document was withdrawn. Record the new one.",
             {"withdrawn_at": document.withdrawn_at},
         )
-    _check_dates(changes.get("issued_on", document.issued_on), changes.get("expires_on", document.expires_on))
+    issued_on, expires_on = (changes.get(name, getattr(document, name)) for name in ("issued_on", "expires_on"))
+    _check_dates(issued_on, expires_on, today=today_in(aircraft.club, at))
     done = apply_changes(document, changes)
     entries = (
         [

@@ -48,7 +48,10 @@ def attach(
     inspection_id: UUID | None = None,
     attachment_id: UUID | None = None,
 ) -> tuple[Attachment, Verdict]:
-    """Attach verified content to a defect or to an inspection. It changes no status. Raises NotFound, Forbidden."""
+    """Attach verified content to a defect or to an inspection. It changes no status. Raises NotFound, Forbidden.
+
+    If the transaction is undone after this returns, ``discard`` the file.
+    """
     require_role(by, MEMBERS_WHO_WRITE, "attach photos and papers")
     name, subject = _subject(by.club_id, defect_id, inspection_id)
     aircraft = assessment.lock(subject.aircraft_id, club_id=by.club_id, at=at)
@@ -61,8 +64,9 @@ def attach(
         to={"to": name, name: subject.id},
         attachment_id=attachment_id,
     )
-    _link(subject, attachment)
-    return attachment, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+    with attachments.removed_on_failure(attachment):
+        _link(subject, attachment)
+        return attachment, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
 
 
 def _link(subject: Subject, attachment: Attachment) -> None:

@@ -11,7 +11,8 @@ from fleet.airworthiness.quantities import convert, within
 from fleet.errors import invalid
 from inspections.models import InspectionKind, Outcome, SheetLine
 
-LARGEST = Decimal(10) ** 8  # what the column holds
+LARGEST = Decimal(10) ** 8  # what the columns hold: in the unit of the line,
+LARGEST_SENT = Decimal(10) ** 10  # and as it was sent
 SECOND_PERSON = "second_person"  # stands among the missing codes when the inspection as a whole lacks one
 
 
@@ -90,7 +91,7 @@ def _value(number: int, line: SheetLine, sent: Sent) -> Decimal | None:
         value = convert(sent.value, sent.unit, line.unit)
     except ValueError as error:
         raise invalid(f"/results/{number}/measurement/unit", "unit", str(error)) from error
-    if abs(value) >= LARGEST:
+    if abs(value) >= LARGEST or abs(sent.value) >= LARGEST_SENT:
         raise invalid(
             f"/results/{number}/measurement/value",
             "too_large",

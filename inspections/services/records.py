@@ -142,6 +142,11 @@ def _lines(sheet: Sheet) -> list[SheetLine]:
     return list(SheetLine.objects.filter(sheet=sheet).select_related("item").order_by("position"))
 
 
+def _second_of(judged: Sequence[Judged], *, inspector: UUID) -> UUID | None:
+    """Whom the lines name first."""
+    return next((one.second_person for one in judged if one.second_person not in (None, inspector)), None)
+
+
 @transaction.atomic
 def record(
     *,
@@ -182,7 +187,7 @@ def record(
         sheet=sheet,
         occurrence=occurrence,
         inspected_by=by,
-        second_person_id=second_person or next((one.second_person for one in judged if one.second_person), None),
+        second_person_id=second_person or _second_of(judged, inspector=by.id),
         started_at=started_at,
         completed_at=completed_at,
         recorded_at=at,

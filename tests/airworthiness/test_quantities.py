@@ -79,6 +79,32 @@ def test_what_is_no_measured_number_is_refused(value: str) -> None:
         convert(Decimal(value), "bar", "kPa")
 
 
+def test_the_largest_and_the_smallest_measured_numbers() -> None:
+    assert convert(Decimal("1E+30"), "kg", "g") == Decimal("1E+33")
+    assert convert(Decimal("1E-30"), "g", "kg") == Decimal("1E-33")
+
+
+def test_a_result_has_28_significant_digits() -> None:
+    # 1 bar in psi (pr.bar_psi), from the exact factors by long division.
+    assert str(convert(Decimal(1), "bar", "[psi]")) == "14.50377377302092151542410280"
+
+
+def test_what_is_measured() -> None:
+    assert {one.dimension for one in UNITS.values()} == {
+        "pressure",
+        "mass",
+        "volume",
+        "length",
+        "force",
+        "moment of force",
+        "temperature",
+        "angle",
+        "voltage",
+        "current",
+        "ratio",
+    }
+
+
 def test_a_unit_by_its_code() -> None:
     assert unit("bar").dimension == "pressure"
     with pytest.raises(ValueError, match="Unknown unit"):

@@ -8,12 +8,15 @@ from uuid import uuid4
 import orjson
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import RequestFactory
 from django.utils import timezone
 
 from fleet.api.parsers import JsonObject
 from fleet.api.refusals import TooLarge
 from fleet.models import AircraftType, Membership
+from fleet.services import access
 from tests.api.clients import client_of, pointers, problem
+from tests.api.throwaway import ThingsView
 from tests.factories import MemberFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.api.throwaway")]
@@ -103,6 +106,15 @@ def test_a_large_body_is_a_413(pilot: Membership, settings: Any) -> None:
     settings.DATA_UPLOAD_MAX_MEMORY_SIZE = 1000
     problem(send(pilot, orjson.dumps({"name": "x" * 1000})), 413, "too_large")
     assert send(pilot, orjson.dumps({"name": "x" * 80})).status_code == 201
+
+
+def test_a_body_without_length_is_refused_and_not_taken_for_an_empty_one(pilot: Membership) -> None:
+    """WSGI hands a chunked body on without a length, and the framework reads none of it."""
+    request = RequestFactory().generic("POST", THINGS, b"", HTTP_TRANSFER_ENCODING="chunked")
+    request.META.pop("CONTENT_LENGTH", None)
+    _token, secret = access.issue_token(by=pilot, name="test", at=timezone.now())
+    request.META["HTTP_AUTHORIZATION"] = f"Bearer {secret}"
+    assert ThingsView.as_view()(request).status_code == 400
 
 
 def test_a_large_body_without_a_length_is_read_no_further(settings: Any) -> None:

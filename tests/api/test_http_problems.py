@@ -55,6 +55,16 @@ def test_a_method_that_is_not_there_is_a_405_with_allow(pilot: Membership, metho
     assert {one.strip() for one in response["Allow"].split(",")} == {"GET", "HEAD", "POST"}
 
 
+@pytest.mark.parametrize(
+    ("headers", "status", "words"),
+    [({"HTTP_ACCEPT": "text/csv"}, 406, "application/json"), ({"content_type": "text/plain"}, 415, "application/json")],
+)
+def test_what_the_framework_refuses_says_what_to_do(pilot: Membership, headers: Any, status: int, words: str) -> None:
+    response: Any = client_of(pilot).generic("POST", THINGS, "x", **headers)
+    assert response.status_code == status
+    assert words in response.json()["detail"]
+
+
 def test_a_made_up_method_is_a_405(pilot: Membership) -> None:
     problem(client_of(pilot).generic("DISPATCH", THINGS), 405, "method_not_allowed")
 

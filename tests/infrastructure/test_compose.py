@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +33,7 @@ OURS = ["migrate", "web", "worker", "beat"]
 
 def test_the_file_is_valid_by_the_schema_of_the_compose_specification() -> None:
     program = Path(sys.executable).parent / "check-jsonschema"
-    check = [program, "--builtin-schema", "vendor.compose-spec", compose_file.FILE]
+    check = [str(program), "--builtin-schema", "vendor.compose-spec", str(compose_file.FILE)]
     assert subprocess.run(check, capture_output=True, text=True, check=False).stdout.strip() == "ok -- validation done"
 
 
@@ -90,9 +91,7 @@ def test_the_commands_of_the_file_serve_and_their_health_checks_pass(
         for name in ("web", "worker", "beat"):
             running.enter_context(stopped_at_the_end(start(containers[name], tmp_path / f"{name}.log")))
         for name in ("web", "worker", "beat"):
-            _wait_until(
-                lambda name=name: healthy(containers[name]), lambda name=name: (tmp_path / f"{name}.log").read_text()
-            )
+            _wait_until(partial(healthy, containers[name]), (tmp_path / f"{name}.log").read_text)
 
 
 def test_the_health_checks_fail_when_nothing_runs(containers: dict[str, Any]) -> None:
@@ -107,17 +106,17 @@ def start(service: dict[str, Any], log: Path) -> "subprocess.Popen[bytes]":
 def healthy(service: dict[str, Any]) -> bool:
     kind, *command = service["healthcheck"]["test"]
     assert kind == "CMD"
-    return (
-        subprocess.run(
-            command, env=_environment(service), cwd=settings.BASE_DIR, capture_output=True, check=False, timeout=60
-        ).returncode
-        == 0
+    environment = _environment(service)
+    check = subprocess.run(
+        command, env=environment, cwd=settings.BASE_DIR, capture_output=True, check=False, timeout=60
     )
+    return check.returncode == 0
 
 
 def _environment(service: dict[str, Any]) -> dict[str, str]:
     programs = f"{Path(sys.executable).parent}:{os.environ['PATH']}"
-    return {"PATH": programs, "DJANGO_SETTINGS_MODULE": "config.settings"} | service["environment"]
+    declared: dict[str, str] = service["environment"]
+    return {"PATH": programs, "DJANGO_SETTINGS_MODULE": "config.settings"} | declared
 
 
 @contextmanager

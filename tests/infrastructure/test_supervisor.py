@@ -7,6 +7,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 import psycopg
@@ -49,6 +50,10 @@ def tend_until(supervisor: Supervisor, condition: Callable[[], object], seconds:
         time.sleep(0.02)
 
 
+def says_up(log: Path) -> bool:
+    return "up" in log.read_text()
+
+
 def test_a_child_that_keeps_dying_is_started_less_and_less_often(supervisor: Supervisor, folder: Path) -> None:
     service = python(folder, "dying", "print('again', flush=True)")
     supervisor.start(service)
@@ -75,7 +80,7 @@ def test_children_stop_in_reverse_order(folder: Path) -> None:
         for name in ("first", "second"):
             log = folder / f"{name}.log"
             running.start(Remembered(name, lambda: [sys.executable, "-c", last_words + order], log=log))
-            tend_until(running, lambda log=log: "up" in log.read_text())
+            tend_until(running, partial(says_up, log))
     for number, handler in handlers.items():
         signal.signal(number, handler)
     assert stopped == ["second", "first"]

@@ -1,9 +1,9 @@
 """The whole service with an invented club, from one command."""
 
+import http.client
 import os
 import socket
 import time
-import urllib.request
 from argparse import ArgumentParser
 from datetime import UTC, datetime
 from pathlib import Path
@@ -70,20 +70,21 @@ class Command(BaseCommand):
         supervisor.start(services.web(data, account, port))
         supervisor.start(services.jobs(data, account))
         wait_until_served(port, supervisor)
-        self.announce(data, password, port)
+        self.announce(data, cluster.home if cluster else settings.DATABASE["HOST"], password, port)
 
     def tell(self, what: str) -> None:
         self.stdout.write(f"{what} ...")
         self.stdout.flush()
 
-    def announce(self, data: Path, password: str, port: int) -> None:
+    def announce(self, data: Path, database: Path | str, password: str, port: int) -> None:
         people = "\n".join(
             f"    {spec.username:<11}{', '.join(role.label for role in spec.roles)}" for spec in EVERYBODY
         )
         self.stdout.write(
             f"\nWitnessmark serves http://127.0.0.1:{port}  (API: /api/v1, readiness: /readyz)\n\n"
             f"  password of everybody below: {password}\n{people}\n\n"
-            f"  data: {data}   logs and mail: {data / 'log'}\n  Ctrl-C stops everything; the next start keeps what is there.\n"
+            f"  data: {data}   logs and mail: {data / 'log'}   PostgreSQL: {database}\n"
+            "  Ctrl-C stops everything; the next start keeps what is there.\n"
         )
         self.stdout.flush()
 
@@ -126,8 +127,11 @@ def wait_until_served(port: int, supervisor: Supervisor, seconds: float = 60) ->
     while time.monotonic() < deadline:
         supervisor.tend()
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=5):
-                return
-        except OSError:
+            web = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+            web.request("GET", "/healthz")
+            web.getresponse().read()
+        except (OSError, http.client.HTTPException):
             time.sleep(0.1)
+        else:
+            return
     raise TimeoutError("the web server does not answer; see its log")

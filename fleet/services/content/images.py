@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BytesIO
 
-from PIL import Image, ImageOps
+from PIL import ExifTags, Image
 
 from fleet.errors import Invalid
 from fleet.services.content.accepted import Content, refused
@@ -18,12 +18,24 @@ from fleet.services.content.webp import header_of
 log = logging.getLogger(__name__)
 
 LONGEST_EDGE = 4000  # pixels of what is kept
-MOST_PIXELS = 25_000_000  # 100 MB decoded with transparency
+# what each decoder may be given, so that none takes much more than 250 MB
 MOST_PIXELS_BASELINE = 65_000_000  # a baseline JPEG is decoded at a fraction of its size, row by row
+MOST_PIXELS_PROGRESSIVE = 25_000_000
+MOST_PIXELS_PNG = 16_000_000
+MOST_PIXELS_WEBP = 13_000_000  # its decoder holds the picture three times
 MOST_SCANS = 100  # of a progressive JPEG; encoders write about ten
-LARGEST_PNG = 8_000_000  # bytes; a picture that comes out larger is kept as JPEG
+LARGEST_PNG = 4_000_000  # pixels; a larger picture would take long to write and is kept as JPEG
 JPEG_QUALITY = 88
 START_OF_SCAN = b"\xff\xda"
+TURNS = {  # orientation as it was taken -> what makes it upright
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
 EIGHT_BIT = frozenset({"1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"})
 
 
@@ -35,14 +47,14 @@ def admit_jpeg(data: bytes) -> Content:
 
 
 def admit_png(data: bytes) -> Content:
-    """A PNG, kept as PNG."""
+    """A PNG, kept as PNG, or as JPEG on white if it is large."""
     return _admitted(data, "PNG", _as_png)
 
 
 def admit_webp(data: bytes) -> Content:
     """A WebP, kept as JPEG, or as PNG if it is transparent. Its header is read first: opening it takes memory already."""
     width, height, animated = header_of(data)
-    _check_size((width, height), MOST_PIXELS)
+    _check_size((width, height), MOST_PIXELS_WEBP)
     if animated:
         raise _animated()
     return _admitted(data, "WEBP", lambda picture: _as_png(picture) if _transparent(picture) else _as_jpeg(picture))
@@ -64,7 +76,7 @@ def _readable() -> Iterator[None]:
         yield
     except Invalid:
         raise
-    except Image.DecompressionBombError as error:
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise refused("too_many_pixels", "It claims far too many pixels. Send a smaller picture.") from error
     except Exception as error:
         log.info("a picture could not be read: %s", error)
@@ -83,12 +95,19 @@ def _admitted(data: bytes, of_format: str, encode: Callable[[Image.Image], Conte
 
 
 def _check(picture: Image.Image) -> None:
-    baseline = picture.format in {"JPEG", "MPO"} and not picture.info.get("progressive")
-    _check_size(picture.size, MOST_PIXELS_BASELINE if baseline else MOST_PIXELS)
+    _check_size(picture.size, _most_pixels(picture))
     if picture.format in {"PNG", "WEBP"} and getattr(picture, "is_animated", False):
         raise _animated()
     if picture.mode not in EIGHT_BIT:
         raise refused("bit_depth", "Save the picture with 8 bits a channel and send that.")
+
+
+def _most_pixels(picture: Image.Image) -> int:
+    if picture.format == "PNG":
+        return MOST_PIXELS_PNG
+    if picture.format == "WEBP":
+        return MOST_PIXELS_WEBP
+    return MOST_PIXELS_PROGRESSIVE if picture.info.get("progressive") else MOST_PIXELS_BASELINE
 
 
 def _upright(picture: Image.Image) -> Image.Image:
@@ -98,12 +117,20 @@ def _upright(picture: Image.Image) -> Image.Image:
         width, height = (max(1, side * LONGEST_EDGE // edge) for side in picture.size)
         picture.draft(None, (width, height))
     picture.load()
-    ImageOps.exif_transpose(picture, in_place=True)
-    mode = _plain_mode(picture)
+    mode, turn = _plain_mode(picture), TURNS.get(_orientation(picture))
     plain = picture if picture.mode == mode else picture.convert(mode)
+    plain = plain if turn is None else plain.transpose(turn)
     plain.thumbnail((LONGEST_EDGE, LONGEST_EDGE), Image.Resampling.LANCZOS, reducing_gap=None)
     plain.info = {}
     return plain
+
+
+def _orientation(picture: Image.Image) -> int:
+    try:
+        return int(picture.getexif().get(ExifTags.Base.Orientation, 1))
+    except Exception as error:  # the picture is whole; only what is told about it is not
+        log.info("the orientation of a picture could not be read: %s", error)
+        return 1
 
 
 def _plain_mode(picture: Image.Image) -> str:
@@ -125,8 +152,9 @@ def _as_jpeg(picture: Image.Image) -> Content:
 
 
 def _as_png(picture: Image.Image) -> Content:
-    written = _written(picture, "PNG", "image/png")
-    return written if len(written.data) <= LARGEST_PNG else _as_jpeg(picture)
+    if picture.width * picture.height > LARGEST_PNG:
+        return _as_jpeg(picture)
+    return _written(picture, "PNG", "image/png")
 
 
 def _written(picture: Image.Image, as_format: str, content_type: str, **options: int) -> Content:
