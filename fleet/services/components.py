@@ -122,6 +122,12 @@ def home_of(component: Component) -> Aircraft | None:
     return None
 
 
+def _check_serviceable(component: Component) -> None:
+    if component.condition != Condition.SERVICEABLE:
+        detail = f"The component is {component.condition}: {component.condition_reason}"
+        raise Conflict("unserviceable", detail, {"condition": component.condition})
+
+
 def _check_fits(component: Component, position: Position, target: Aircraft | Component) -> None:
     of_type = isinstance(target, Aircraft) and position.aircraft_type_id == target.aircraft_type_id
     of_kind = isinstance(target, Component) and position.parent_kind_id == target.kind_id
@@ -141,18 +147,29 @@ def _check_free(component: Component, position: Position, target: Aircraft | Com
         raise Conflict("installed_elsewhere", "The component was installed elsewhere then. Remove it there first.")
 
 
+Target = Aircraft | Component
+
+
+def _home_of(component_id: UUID | str, by: Membership, at: datetime) -> Aircraft | None:
+    """The locked aircraft that a component of the club is in; aircraft are locked before components, always."""
+    found = Component.objects.filter(id=component_id, kind__club_id=by.club_id).first()
+    if found is None:
+        raise NotFound("component_not_found", "Your club has no component with this id.")
+    home = home_of(found)
+    return assessment.lock(home.id, club_id=by.club_id, at=at) if home else None
+
+
 def _target(
     by: Membership, aircraft_id: UUID | None, parent_id: UUID | None, at: datetime
-) -> tuple[Aircraft | None, Aircraft | Component]:
-    """The aircraft to lock, and what the component goes into."""
+) -> tuple[Aircraft | None, Target]:
+    """The locked aircraft, if any, and what the component goes into."""
     if aircraft_id is not None and parent_id is None:
         aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
         return aircraft, aircraft
     if parent_id is None or aircraft_id is not None:
         raise invalid("/aircraft", "one_of", "Name either the aircraft or the component that it goes into.")
-    parent = _component(parent_id, by)
-    home = home_of(parent)
-    return (assessment.lock(home.id, club_id=by.club_id, at=at) if home else None), parent
+    home = _home_of(parent_id, by, at)
+    return home, _component(parent_id, by)
 
 
 def _conclude(aircraft: Aircraft | None, entry: events.Entry, by: Membership, at: datetime) -> Verdict | None:
@@ -184,12 +201,7 @@ def install(
     position = Position.objects.filter(id=position_id, kinds__club_id=by.club_id).first()
     if position is None:
         raise invalid("/position", "unknown_position", "Your club has no position with this id.")
-    if component.condition != Condition.SERVICEABLE:
-        raise Conflict(
-            "unserviceable",
-            f"The component is {component.condition}: {component.condition_reason}",
-            {"condition": component.condition},
-        )
+    _check_serviceable(component)
     _check_fits(component, position, target)
     _check_free(component, position, target, installed_at)
     meter = life.readings_at([(aircraft.id, installed_at)])[0] if aircraft else {}
@@ -213,8 +225,7 @@ def remove(
     """Take a component out; ``unserviceable`` keeps it from being installed again until somebody says otherwise."""
     require_role(by, FITTERS, "remove components")
     require_past(at=at, removed_at=removed_at)
-    home = home_of(_component(component_id, by))
-    aircraft = assessment.lock(home.id, club_id=by.club_id, at=at) if home else None
+    aircraft = _home_of(component_id, by, at)
     component = _component(component_id, by)
     installation = Installation.objects.filter(component=component, removed_at=None).select_related("position").first()
     if installation is None:
