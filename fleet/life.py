@@ -99,10 +99,11 @@ def added(*amounts: Mapping[str, int]) -> Amounts:
     return {name: sum(one[name] for one in amounts) for name in DIMENSIONS}
 
 
-def totals_of(components: Sequence[Component]) -> dict[UUID, Amounts | None]:
-    """Time since new of each component in every dimension; None where the history is not known."""
+def totals_of(components: Sequence[Component], before: datetime | None = None) -> dict[UUID, Amounts | None]:
+    """Time since new of each component in every dimension, now or before an instant; None: the history is not known."""
     spans = spans_of([one.id for one in components])
-    flat = [(component_id, span) for component_id, listed in spans.items() for span in listed]
+    cut = [(component_id, s.within(s.since, before)) for component_id, listed in spans.items() for s in listed]
+    flat = [(component_id, span) for component_id, span in cut if span is not None]
     flown: dict[UUID, list[Amounts]] = defaultdict(list)
     for (component_id, _span), amounts in zip(flat, flown_in([span for _, span in flat]), strict=True):
         flown[component_id].append(amounts)

@@ -2,6 +2,7 @@
 
 import uuid
 
+from django.contrib.postgres.fields import ArrayField
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import Q
@@ -181,6 +182,9 @@ class Compliance(models.Model):
         default=False, help_text="a directive's terminating action: nothing is due any more"
     )
     authorisation = models.ForeignKey(Authorisation, on_delete=models.PROTECT, null=True, related_name="+")
+    limits_before = models.JSONField(
+        null=True, encoder=DjangoJSONEncoder, help_text="under which it was done, on the subject's own meter"
+    )
     opening = models.BooleanField(default=False, help_text="taken over from earlier records; not signed here")
     done_by = models.CharField(max_length=120)
     recorded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
@@ -256,7 +260,14 @@ class DueItem(StoredLimits):
     aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, related_name="due_items")
     component = models.ForeignKey(Component, on_delete=models.PROTECT, null=True, related_name="due_items")
     last = models.ForeignKey(Compliance, on_delete=models.PROTECT, null=True, related_name="+")
-    known = models.BooleanField(help_text="there is something to count from")
+    intervals = models.JSONField(
+        default=dict, help_text="interval behind each limit, by measure; of the calendar with its anchor and months"
+    )
+    offsets = models.JSONField(
+        default=dict, help_text="what the aircraft's meter shows more than the component's, by dimension"
+    )
+    unknown = ArrayField(models.CharField(max_length=20), default=list, help_text="measures with nothing to count from")
+    finished = models.BooleanField(default=False, help_text="to be done once, and done")
     state = models.CharField(max_length=14, choices=DueState.choices)
     changed_at = models.DateTimeField()
 
