@@ -12,5 +12,6 @@ class InspectionsConfig(AppConfig):
         """Register what inspections, rigging and occurrences tell the rules."""
         from fleet import assessment
         from inspections import facts  # models are loaded only now
+        from inspections.services import due
 
-        assessment.register("inspections", provides=facts.PROVIDES, gather=facts.gather)
+        assessment.register("inspections", provides=facts.PROVIDES, gather=facts.gather, refresh=due.refresh)

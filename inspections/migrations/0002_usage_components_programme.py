@@ -10,243 +10,634 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0003_usage_components_programme'),
-        ('inspections', '0001_initial'),
+        ("fleet", "0003_usage_components_programme"),
+        ("inspections", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Compliance',
+            name="Compliance",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('done_on', models.DateField()),
-                ('readings', models.JSONField(encoder=django.core.serializers.json.DjangoJSONEncoder, help_text='totals by dimension; a missing one is unknown')),
-                ('method', models.TextField(help_text='what was done; for a directive, by which method')),
-                ('data_used', models.CharField(max_length=500)),
-                ('findings', models.TextField(blank=True)),
-                ('terminates', models.BooleanField(default=False, help_text="a directive's terminating action: nothing is due any more")),
-                ('limits_before', models.JSONField(encoder=django.core.serializers.json.DjangoJSONEncoder, help_text="under which it was done, on the subject's own meter", null=True)),
-                ('opening', models.BooleanField(default=False, help_text='taken over from earlier records; not signed here')),
-                ('done_by', models.CharField(max_length=120)),
-                ('recorded_at', models.DateTimeField()),
-                ('aircraft', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='compliances', to='fleet.aircraft')),
-                ('authorisation', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.authorisation')),
-                ('component', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='compliances', to='fleet.component')),
-                ('inspection', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='compliances', to='inspections.inspection')),
-                ('recorded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.membership')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("done_on", models.DateField()),
+                (
+                    "readings",
+                    models.JSONField(
+                        encoder=django.core.serializers.json.DjangoJSONEncoder,
+                        help_text="totals by dimension; a missing one is unknown",
+                    ),
+                ),
+                ("method", models.TextField(help_text="what was done; for a directive, by which method")),
+                ("data_used", models.CharField(max_length=500)),
+                ("findings", models.TextField(blank=True)),
+                (
+                    "terminates",
+                    models.BooleanField(
+                        default=False, help_text="a directive's terminating action: nothing is due any more"
+                    ),
+                ),
+                (
+                    "limits_before",
+                    models.JSONField(
+                        encoder=django.core.serializers.json.DjangoJSONEncoder,
+                        help_text="under which it was done, on the subject's own meter",
+                        null=True,
+                    ),
+                ),
+                (
+                    "opening",
+                    models.BooleanField(default=False, help_text="taken over from earlier records; not signed here"),
+                ),
+                ("done_by", models.CharField(max_length=120)),
+                ("recorded_at", models.DateTimeField()),
+                (
+                    "aircraft",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="compliances",
+                        to="fleet.aircraft",
+                    ),
+                ),
+                (
+                    "authorisation",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="fleet.authorisation",
+                    ),
+                ),
+                (
+                    "component",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="compliances",
+                        to="fleet.component",
+                    ),
+                ),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="compliances",
+                        to="inspections.inspection",
+                    ),
+                ),
+                (
+                    "recorded_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="fleet.membership"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Directive',
+            name="Directive",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('reference', models.CharField(max_length=60)),
-                ('revision', models.CharField(blank=True, max_length=20)),
-                ('title', models.CharField(max_length=200)),
-                ('issuer', models.CharField(max_length=80)),
-                ('issued_on', models.DateField()),
-                ('effective_on', models.DateField()),
-                ('serial_from', models.CharField(blank=True, max_length=40)),
-                ('serial_to', models.CharField(blank=True, max_length=40)),
-                ('recorded_at', models.DateTimeField()),
-                ('aircraft_types', models.ManyToManyField(blank=True, related_name='directives', to='fleet.aircrafttype')),
-                ('club', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='directives', to='fleet.club')),
-                ('component_kinds', models.ManyToManyField(blank=True, related_name='directives', to='fleet.componentkind')),
-                ('recorded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.membership')),
-                ('supersedes', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='superseded_by', to='inspections.directive')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("reference", models.CharField(max_length=60)),
+                ("revision", models.CharField(blank=True, max_length=20)),
+                ("title", models.CharField(max_length=200)),
+                ("issuer", models.CharField(max_length=80)),
+                ("issued_on", models.DateField()),
+                ("effective_on", models.DateField()),
+                ("serial_from", models.CharField(blank=True, max_length=40)),
+                ("serial_to", models.CharField(blank=True, max_length=40)),
+                ("recorded_at", models.DateTimeField()),
+                (
+                    "aircraft_types",
+                    models.ManyToManyField(blank=True, related_name="directives", to="fleet.aircrafttype"),
+                ),
+                (
+                    "club",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="directives", to="fleet.club"
+                    ),
+                ),
+                (
+                    "component_kinds",
+                    models.ManyToManyField(blank=True, related_name="directives", to="fleet.componentkind"),
+                ),
+                (
+                    "recorded_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="fleet.membership"
+                    ),
+                ),
+                (
+                    "supersedes",
+                    models.OneToOneField(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="superseded_by",
+                        to="inspections.directive",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='DirectiveAssessment',
+            name="DirectiveAssessment",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('decision', models.CharField(choices=[('applicable', 'Applicable'), ('not_applicable', 'Not Applicable')], max_length=16)),
-                ('reason', models.TextField()),
-                ('assessed_at', models.DateTimeField()),
-                ('aircraft', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='directive_assessments', to='fleet.aircraft')),
-                ('assessed_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.membership')),
-                ('component', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='directive_assessments', to='fleet.component')),
-                ('directive', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='assessments', to='inspections.directive')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "decision",
+                    models.CharField(
+                        choices=[("applicable", "Applicable"), ("not_applicable", "Not Applicable")], max_length=16
+                    ),
+                ),
+                ("reason", models.TextField()),
+                ("assessed_at", models.DateTimeField()),
+                (
+                    "aircraft",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="directive_assessments",
+                        to="fleet.aircraft",
+                    ),
+                ),
+                (
+                    "assessed_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="fleet.membership"
+                    ),
+                ),
+                (
+                    "component",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="directive_assessments",
+                        to="fleet.component",
+                    ),
+                ),
+                (
+                    "directive",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="assessments",
+                        to="inspections.directive",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Task',
+            name="Task",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('code', models.CharField(max_length=60)),
-                ('title', models.CharField(max_length=200)),
-                ('basis', models.CharField(help_text='programme, manual, regulation or directive, with its issue', max_length=200)),
-                ('mandatory', models.BooleanField(default=True)),
-                ('life_limit', models.BooleanField(default=False, help_text='of a component: no tolerance, not repeated')),
-                ('counting', models.CharField(choices=[('from_actual', 'From Actual'), ('from_scheduled_inside_window', 'From Scheduled Inside Window'), ('from_scheduled', 'From Scheduled'), ('overrun_deducted', 'Overrun Deducted')], default='from_actual', max_length=30)),
-                ('active', models.BooleanField(default=True)),
-                ('created_at', models.DateTimeField()),
-                ('aircraft', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='fleet.aircraft')),
-                ('aircraft_type', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='fleet.aircrafttype')),
-                ('club', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='fleet.club')),
-                ('component_kind', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='fleet.componentkind')),
-                ('directive', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='inspections.directive')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("code", models.CharField(max_length=60)),
+                ("title", models.CharField(max_length=200)),
+                (
+                    "basis",
+                    models.CharField(
+                        help_text="programme, manual, regulation or directive, with its issue", max_length=200
+                    ),
+                ),
+                ("mandatory", models.BooleanField(default=True)),
+                (
+                    "life_limit",
+                    models.BooleanField(default=False, help_text="of a component: no tolerance, not repeated"),
+                ),
+                (
+                    "counting",
+                    models.CharField(
+                        choices=[
+                            ("from_actual", "From Actual"),
+                            ("from_scheduled_inside_window", "From Scheduled Inside Window"),
+                            ("from_scheduled", "From Scheduled"),
+                            ("overrun_deducted", "Overrun Deducted"),
+                        ],
+                        default="from_actual",
+                        max_length=30,
+                    ),
+                ),
+                ("active", models.BooleanField(default=True)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "aircraft",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tasks",
+                        to="fleet.aircraft",
+                    ),
+                ),
+                (
+                    "aircraft_type",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tasks",
+                        to="fleet.aircrafttype",
+                    ),
+                ),
+                (
+                    "club",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="tasks", to="fleet.club"
+                    ),
+                ),
+                (
+                    "component_kind",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tasks",
+                        to="fleet.componentkind",
+                    ),
+                ),
+                (
+                    "directive",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tasks",
+                        to="inspections.directive",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='DueItem',
+            name="DueItem",
             fields=[
-                ('notice_on', models.DateField(null=True)),
-                ('due_on', models.DateField(null=True)),
-                ('hard_on', models.DateField(null=True)),
-                ('notice_airframe_minutes', models.BigIntegerField(null=True)),
-                ('due_airframe_minutes', models.BigIntegerField(null=True)),
-                ('hard_airframe_minutes', models.BigIntegerField(null=True)),
-                ('notice_launches', models.BigIntegerField(null=True)),
-                ('due_launches', models.BigIntegerField(null=True)),
-                ('hard_launches', models.BigIntegerField(null=True)),
-                ('notice_landings', models.BigIntegerField(null=True)),
-                ('due_landings', models.BigIntegerField(null=True)),
-                ('hard_landings', models.BigIntegerField(null=True)),
-                ('notice_engine_minutes', models.BigIntegerField(null=True)),
-                ('due_engine_minutes', models.BigIntegerField(null=True)),
-                ('hard_engine_minutes', models.BigIntegerField(null=True)),
-                ('notice_engine_starts', models.BigIntegerField(null=True)),
-                ('due_engine_starts', models.BigIntegerField(null=True)),
-                ('hard_engine_starts', models.BigIntegerField(null=True)),
-                ('notice_cycles', models.BigIntegerField(null=True)),
-                ('due_cycles', models.BigIntegerField(null=True)),
-                ('hard_cycles', models.BigIntegerField(null=True)),
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('intervals', models.JSONField(default=dict, help_text='interval behind each limit, by measure; of the calendar with its anchor and months')),
-                ('offsets', models.JSONField(default=dict, help_text="what the aircraft's meter shows more than the component's, by dimension")),
-                ('unknown', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=20), default=list, help_text='measures with nothing to count from', size=None)),
-                ('finished', models.BooleanField(default=False, help_text='to be done once, and done')),
-                ('state', models.CharField(choices=[('ok', 'Ok'), ('due_soon', 'Due Soon'), ('in_tolerance', 'In Tolerance'), ('overdue', 'Overdue'), ('unknown', 'Unknown')], max_length=14)),
-                ('changed_at', models.DateTimeField()),
-                ('aircraft', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='due_items', to='fleet.aircraft')),
-                ('component', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='due_items', to='fleet.component')),
-                ('last', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inspections.compliance')),
-                ('task', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='due_items', to='inspections.task')),
+                ("notice_on", models.DateField(null=True)),
+                ("due_on", models.DateField(null=True)),
+                ("hard_on", models.DateField(null=True)),
+                ("notice_airframe_minutes", models.BigIntegerField(null=True)),
+                ("due_airframe_minutes", models.BigIntegerField(null=True)),
+                ("hard_airframe_minutes", models.BigIntegerField(null=True)),
+                ("notice_launches", models.BigIntegerField(null=True)),
+                ("due_launches", models.BigIntegerField(null=True)),
+                ("hard_launches", models.BigIntegerField(null=True)),
+                ("notice_landings", models.BigIntegerField(null=True)),
+                ("due_landings", models.BigIntegerField(null=True)),
+                ("hard_landings", models.BigIntegerField(null=True)),
+                ("notice_engine_minutes", models.BigIntegerField(null=True)),
+                ("due_engine_minutes", models.BigIntegerField(null=True)),
+                ("hard_engine_minutes", models.BigIntegerField(null=True)),
+                ("notice_engine_starts", models.BigIntegerField(null=True)),
+                ("due_engine_starts", models.BigIntegerField(null=True)),
+                ("hard_engine_starts", models.BigIntegerField(null=True)),
+                ("notice_cycles", models.BigIntegerField(null=True)),
+                ("due_cycles", models.BigIntegerField(null=True)),
+                ("hard_cycles", models.BigIntegerField(null=True)),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "intervals",
+                    models.JSONField(
+                        default=dict,
+                        help_text="interval behind each limit, by measure; of the calendar with its anchor and months",
+                    ),
+                ),
+                (
+                    "offsets",
+                    models.JSONField(
+                        default=dict,
+                        help_text="what the aircraft's meter shows more than the component's, by dimension",
+                    ),
+                ),
+                (
+                    "unknown",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.CharField(max_length=20),
+                        default=list,
+                        help_text="measures with nothing to count from",
+                        size=None,
+                    ),
+                ),
+                ("finished", models.BooleanField(default=False, help_text="to be done once, and done")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("ok", "Ok"),
+                            ("due_soon", "Due Soon"),
+                            ("in_tolerance", "In Tolerance"),
+                            ("overdue", "Overdue"),
+                            ("unknown", "Unknown"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("changed_at", models.DateTimeField()),
+                (
+                    "aircraft",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="due_items", to="fleet.aircraft"
+                    ),
+                ),
+                (
+                    "component",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="due_items",
+                        to="fleet.component",
+                    ),
+                ),
+                (
+                    "last",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="inspections.compliance",
+                    ),
+                ),
+                (
+                    "task",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="due_items", to="inspections.task"
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='compliance',
-            name='task',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='compliances', to='inspections.task'),
+            model_name="compliance",
+            name="task",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="compliances", to="inspections.task"
+            ),
         ),
         migrations.CreateModel(
-            name='TaskLimit',
+            name="TaskLimit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('dimension', models.CharField(choices=[('airframe_minutes', 'Airframe Minutes'), ('launches', 'Launches'), ('landings', 'Landings'), ('engine_minutes', 'Engine Minutes'), ('engine_starts', 'Engine Starts'), ('cycles', 'Cycles'), ('days', 'Days'), ('months', 'Months'), ('calendar_months', 'Calendar Months')], max_length=20)),
-                ('first', models.PositiveIntegerField(help_text='first interval, if it differs', null=True)),
-                ('every', models.PositiveIntegerField(help_text='none: once', null=True)),
-                ('tolerance', models.PositiveIntegerField(default=0)),
-                ('tolerance_in', models.CharField(blank=True, help_text='days or months, of a calendar limit', max_length=10)),
-                ('notice', models.PositiveIntegerField(default=0, help_text='due soon so much before; days for a calendar limit')),
-                ('task', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='inspections.task')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "dimension",
+                    models.CharField(
+                        choices=[
+                            ("airframe_minutes", "Airframe Minutes"),
+                            ("launches", "Launches"),
+                            ("landings", "Landings"),
+                            ("engine_minutes", "Engine Minutes"),
+                            ("engine_starts", "Engine Starts"),
+                            ("cycles", "Cycles"),
+                            ("days", "Days"),
+                            ("months", "Months"),
+                            ("calendar_months", "Calendar Months"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("first", models.PositiveIntegerField(help_text="first interval, if it differs", null=True)),
+                ("every", models.PositiveIntegerField(help_text="none: once", null=True)),
+                ("tolerance", models.PositiveIntegerField(default=0)),
+                (
+                    "tolerance_in",
+                    models.CharField(blank=True, help_text="days or months, of a calendar limit", max_length=10),
+                ),
+                (
+                    "notice",
+                    models.PositiveIntegerField(
+                        default=0, help_text="due soon so much before; days for a calendar limit"
+                    ),
+                ),
+                (
+                    "task",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="limits", to="inspections.task"
+                    ),
+                ),
             ],
         ),
         migrations.AddConstraint(
-            model_name='directive',
-            constraint=models.UniqueConstraint(fields=('club', 'reference', 'revision'), name='one_directive_revision'),
+            model_name="directive",
+            constraint=models.UniqueConstraint(fields=("club", "reference", "revision"), name="one_directive_revision"),
         ),
         migrations.AddConstraint(
-            model_name='directive',
-            constraint=models.CheckConstraint(condition=models.Q(('supersedes', None), models.Q(('supersedes', models.F('id')), _negated=True), _connector='OR'), name='directive_not_itself'),
+            model_name="directive",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("supersedes", None), models.Q(("supersedes", models.F("id")), _negated=True), _connector="OR"
+                ),
+                name="directive_not_itself",
+            ),
         ),
         migrations.AddIndex(
-            model_name='directiveassessment',
-            index=models.Index(fields=['aircraft', 'directive', 'assessed_at'], name='directive_assessed'),
+            model_name="directiveassessment",
+            index=models.Index(fields=["aircraft", "directive", "assessed_at"], name="directive_assessed"),
         ),
         migrations.AddConstraint(
-            model_name='directiveassessment',
-            constraint=models.CheckConstraint(condition=models.Q(('reason__regex', '\\S')), name='directive_assessment_reason'),
+            model_name="directiveassessment",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reason__regex", "\\S")), name="directive_assessment_reason"
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='directiveassessment',
-            trigger=pgtrigger.compiler.Trigger(name='never_changed', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;", hash='66b80a34ac552ac6512323bc6e624f82c5fb2abc', operation='UPDATE OR DELETE', pgid='pgtrigger_never_changed_539a4', table='inspections_directiveassessment', when='BEFORE')),
+            model_name="directiveassessment",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_changed",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;",
+                    hash="66b80a34ac552ac6512323bc6e624f82c5fb2abc",
+                    operation="UPDATE OR DELETE",
+                    pgid="pgtrigger_never_changed_539a4",
+                    table="inspections_directiveassessment",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='directiveassessment',
-            trigger=pgtrigger.compiler.Trigger(name='never_emptied', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot truncate rows from % table', TG_TABLE_NAME;", hash='2556f5edf9c04f29884beb039a165d2747cf8594', level='STATEMENT', operation='TRUNCATE', pgid='pgtrigger_never_emptied_21483', table='inspections_directiveassessment', when='BEFORE')),
+            model_name="directiveassessment",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_emptied",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot truncate rows from % table', TG_TABLE_NAME;",
+                    hash="2556f5edf9c04f29884beb039a165d2747cf8594",
+                    level="STATEMENT",
+                    operation="TRUNCATE",
+                    pgid="pgtrigger_never_emptied_21483",
+                    table="inspections_directiveassessment",
+                    when="BEFORE",
+                ),
+            ),
         ),
         migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('aircraft', None), ('aircraft_type__isnull', False), ('component_kind', None)), models.Q(('aircraft__isnull', False), ('aircraft_type', None), ('component_kind', None)), models.Q(('aircraft', None), ('aircraft_type', None), ('component_kind__isnull', False)), _connector='OR'), name='task_of_one_thing'),
+            model_name="task",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("aircraft", None), ("aircraft_type__isnull", False), ("component_kind", None)),
+                    models.Q(("aircraft__isnull", False), ("aircraft_type", None), ("component_kind", None)),
+                    models.Q(("aircraft", None), ("aircraft_type", None), ("component_kind__isnull", False)),
+                    _connector="OR",
+                ),
+                name="task_of_one_thing",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('life_limit', False), models.Q(('component_kind__isnull', False), ('mandatory', True)), _connector='OR'), name='life_limit_of_a_component'),
+            model_name="task",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("life_limit", False),
+                    models.Q(("component_kind__isnull", False), ("mandatory", True)),
+                    _connector="OR",
+                ),
+                name="life_limit_of_a_component",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('counting__in', ['from_actual', 'from_scheduled_inside_window', 'from_scheduled', 'overrun_deducted'])), name='task_counting_known'),
+            model_name="task",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "counting__in",
+                        ["from_actual", "from_scheduled_inside_window", "from_scheduled", "overrun_deducted"],
+                    )
+                ),
+                name="task_counting_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='task',
-            constraint=models.UniqueConstraint(fields=('club', 'code'), name='one_task_code_a_club'),
+            model_name="task",
+            constraint=models.UniqueConstraint(fields=("club", "code"), name="one_task_code_a_club"),
         ),
         migrations.AddIndex(
-            model_name='dueitem',
-            index=models.Index(fields=['aircraft'], name='due_of_aircraft'),
+            model_name="dueitem",
+            index=models.Index(fields=["aircraft"], name="due_of_aircraft"),
         ),
         migrations.AddIndex(
-            model_name='dueitem',
-            index=models.Index(fields=['changed_at', 'id'], name='due_keyset'),
+            model_name="dueitem",
+            index=models.Index(fields=["changed_at", "id"], name="due_keyset"),
         ),
         migrations.AddConstraint(
-            model_name='dueitem',
-            constraint=models.UniqueConstraint(fields=('task', 'aircraft', 'component'), name='one_due_item', nulls_distinct=False),
+            model_name="dueitem",
+            constraint=models.UniqueConstraint(
+                fields=("task", "aircraft", "component"), name="one_due_item", nulls_distinct=False
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dueitem',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['ok', 'due_soon', 'in_tolerance', 'overdue', 'unknown'])), name='due_state_known'),
+            model_name="dueitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["ok", "due_soon", "in_tolerance", "overdue", "unknown"])),
+                name="due_state_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dueitem',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('due_on', None), ('hard_on', None), ('notice_on', None)), models.Q(('due_on__isnull', False), ('hard_on__isnull', False), ('notice_on__isnull', False)), _connector='OR'), name='due_dates_together'),
+            model_name="dueitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("due_on", None), ("hard_on", None), ("notice_on", None)),
+                    models.Q(("due_on__isnull", False), ("hard_on__isnull", False), ("notice_on__isnull", False)),
+                    _connector="OR",
+                ),
+                name="due_dates_together",
+            ),
         ),
         migrations.AddIndex(
-            model_name='compliance',
-            index=models.Index(fields=['task', 'aircraft', 'component', '-done_on'], name='compliance_latest'),
+            model_name="compliance",
+            index=models.Index(fields=["task", "aircraft", "component", "-done_on"], name="compliance_latest"),
         ),
         migrations.AddConstraint(
-            model_name='compliance',
-            constraint=models.CheckConstraint(condition=models.Q(('aircraft__isnull', False), ('component__isnull', False), _connector='OR'), name='compliance_on_something'),
+            model_name="compliance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("aircraft__isnull", False), ("component__isnull", False), _connector="OR"),
+                name="compliance_on_something",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='compliance',
-            constraint=models.CheckConstraint(condition=models.Q(('opening', True), ('authorisation__isnull', False), _connector='OR'), name='compliance_signed_or_opening'),
+            model_name="compliance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("opening", True), ("authorisation__isnull", False), _connector="OR"),
+                name="compliance_signed_or_opening",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='compliance',
-            constraint=models.CheckConstraint(condition=models.Q(('method__regex', '\\S'), ('data_used__regex', '\\S')), name='compliance_described'),
+            model_name="compliance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("method__regex", "\\S"), ("data_used__regex", "\\S")), name="compliance_described"
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='compliance',
-            trigger=pgtrigger.compiler.Trigger(name='never_changed', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;", hash='7283768d9fddac86652caa7f5580ab7adfa92c3f', operation='UPDATE OR DELETE', pgid='pgtrigger_never_changed_64d4e', table='inspections_compliance', when='BEFORE')),
+            model_name="compliance",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_changed",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;",
+                    hash="7283768d9fddac86652caa7f5580ab7adfa92c3f",
+                    operation="UPDATE OR DELETE",
+                    pgid="pgtrigger_never_changed_64d4e",
+                    table="inspections_compliance",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='compliance',
-            trigger=pgtrigger.compiler.Trigger(name='never_emptied', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot truncate rows from % table', TG_TABLE_NAME;", hash='912a1df9308b4fe42913bbdea2cc5868d089bf50', level='STATEMENT', operation='TRUNCATE', pgid='pgtrigger_never_emptied_16bea', table='inspections_compliance', when='BEFORE')),
+            model_name="compliance",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_emptied",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot truncate rows from % table', TG_TABLE_NAME;",
+                    hash="912a1df9308b4fe42913bbdea2cc5868d089bf50",
+                    level="STATEMENT",
+                    operation="TRUNCATE",
+                    pgid="pgtrigger_never_emptied_16bea",
+                    table="inspections_compliance",
+                    when="BEFORE",
+                ),
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tasklimit',
-            constraint=models.UniqueConstraint(fields=('task', 'dimension'), name='one_limit_a_dimension'),
+            model_name="tasklimit",
+            constraint=models.UniqueConstraint(fields=("task", "dimension"), name="one_limit_a_dimension"),
         ),
         migrations.AddConstraint(
-            model_name='tasklimit',
-            constraint=models.UniqueConstraint(condition=models.Q(('dimension__in', ['days', 'months', 'calendar_months'])), fields=('task',), name='one_calendar_limit'),
+            model_name="tasklimit",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("dimension__in", ["days", "months", "calendar_months"])),
+                fields=("task",),
+                name="one_calendar_limit",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tasklimit',
-            constraint=models.CheckConstraint(condition=models.Q(('dimension__in', ['airframe_minutes', 'launches', 'landings', 'engine_minutes', 'engine_starts', 'cycles', 'days', 'months', 'calendar_months'])), name='limit_dimension_known'),
+            model_name="tasklimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "dimension__in",
+                        [
+                            "airframe_minutes",
+                            "launches",
+                            "landings",
+                            "engine_minutes",
+                            "engine_starts",
+                            "cycles",
+                            "days",
+                            "months",
+                            "calendar_months",
+                        ],
+                    )
+                ),
+                name="limit_dimension_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tasklimit',
-            constraint=models.CheckConstraint(condition=models.Q(('first__gt', 0), ('every__gt', 0), _connector='OR'), name='limit_given'),
+            model_name="tasklimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("first__gt", 0), ("every__gt", 0), _connector="OR"), name="limit_given"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tasklimit',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('dimension__in', ['airframe_minutes', 'launches', 'landings', 'engine_minutes', 'engine_starts', 'cycles']), ('tolerance_in', '')), models.Q(('dimension__in', ['days', 'months', 'calendar_months']), ('tolerance_in__in', ['days', 'months'])), _connector='OR'), name='limit_tolerance_unit'),
+            model_name="tasklimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        (
+                            "dimension__in",
+                            ["airframe_minutes", "launches", "landings", "engine_minutes", "engine_starts", "cycles"],
+                        ),
+                        ("tolerance_in", ""),
+                    ),
+                    models.Q(
+                        ("dimension__in", ["days", "months", "calendar_months"]),
+                        ("tolerance_in__in", ["days", "months"]),
+                    ),
+                    _connector="OR",
+                ),
+                name="limit_tolerance_unit",
+            ),
         ),
     ]

@@ -157,6 +157,29 @@ def state_of(item: DueItem, meter: Mapping[Dimension, int], time_zone: str, at: 
     return assess(read(item), meter, flying_day(at, time_zone)).state
 
 
+# events after which other tasks apply, or their limits stand elsewhere
+MOVES = frozenset(
+    {
+        "usage_record",
+        "usage_import",
+        "usage_correct",
+        "component_install",
+        "component_remove",
+        "task_add",
+        "task_change",
+        "task_comply",
+        "directive_add",
+        "directive_assess",
+    }
+)
+
+
+def refresh(fleet: Sequence[Aircraft], kinds: frozenset[str], at: datetime) -> None:
+    """Recompute in the transaction of an act that moves limits; any other act costs nothing."""
+    if kinds & MOVES:
+        recompute(fleet, at)
+
+
 def _differs(item: DueItem, before: dict[str, object]) -> bool:
     return any(getattr(item, name) != value for name, value in before.items())
 

@@ -38,7 +38,6 @@ from inspections.models import (
     Task,
     TaskLimit,
 )
-from inspections.services import due
 from inspections.services.limits import read, schedule_of, told
 
 OFFICERS = frozenset({Role.TECHNICAL_OFFICER})
@@ -69,9 +68,8 @@ def _concerned(club_id: UUID, task: Task) -> Any:
 
 
 def _conclude(fleet: Sequence[Aircraft], entry: events.Entry, by: Membership, at: datetime) -> dict[UUID, Verdict]:
-    """Record for the club and each aircraft, recompute what is due and judge anew."""
+    """Record for the club and each aircraft, and judge anew."""
     events.append_for_club(by.club, [entry])
-    due.recompute(fleet, at)
     return assessment.conclude(fleet, at=at, entries={one.id: [entry] for one in fleet})
 
 
@@ -205,7 +203,6 @@ def assess_directive(
         "component": component and component.id,
     }
     entry = _entry("directive_assess", "directive", directive, by, at, data)
-    due.recompute([aircraft], at)
     return decided, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
 
 
@@ -311,7 +308,6 @@ def comply(
     )
     defects, entries = reports.add(aircraft, work.found, by=by, at=at)
     entry = _compliance_entry(compliance, by, at)
-    due.recompute([aircraft], at)
     verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry, *entries]})[aircraft.id]
     return compliance, defects, verdict
 
