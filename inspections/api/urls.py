@@ -2,7 +2,7 @@
 
 from rest_framework.views import APIView
 
-from inspections.api import attachments, happenings, history, inspections, sheets
+from inspections.api import attachments, compliances, directives, happenings, history, inspections, sheets, tasks
 
 ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("inspections", inspections.InspectionsView),
@@ -14,6 +14,14 @@ ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("aircraft/<uuid:pk>/history", history.HistoryView),
     ("aircraft-types/<uuid:type_id>/sheets", sheets.SheetsView),
     ("aircraft-types/<uuid:type_id>/sheets/<uuid:pk>", sheets.SheetView),
+    ("tasks", tasks.TasksView),
+    ("tasks/<uuid:pk>", tasks.TaskView),
+    ("compliances", compliances.CompliancesView),
+    ("compliances/<uuid:pk>", compliances.ComplianceView),
+    ("directives", directives.DirectivesView),
+    ("directives/<uuid:pk>", directives.DirectiveView),
+    ("directive-assessments", directives.AssessmentsView),
+    ("directive-assessments/<uuid:pk>", directives.AssessmentView),
     ("attachments", attachments.AttachmentsView),
     ("attachments/<uuid:pk>", attachments.AttachmentView),
     ("attachments/<uuid:pk>/content", attachments.AttachmentContentView),

@@ -8,7 +8,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from defects.models import Defect, FoundDuring
+from defects.models import Defect
 from defects.services import reports
 from defects.services.reports import Finding
 from fleet import assessment, events, life
@@ -326,9 +326,3 @@ def _compliance_entry(compliance: Compliance, by: Membership, at: datetime) -> e
         "licence_number": compliance.authorisation.licence_number if compliance.authorisation else None,
     }
     return _entry("task_comply", "task", compliance.task, by, at, data)
-
-
-def finding(aircraft: Aircraft, *, description: str, item_code: str | None, done_on: date, at: datetime) -> Finding:
-    """A finding of maintenance, as a defect to be."""
-    item = reports.item_of(aircraft, item_code)
-    return Finding(description=description, item=item, found_at=at, found_during=FoundDuring.MAINTENANCE)
