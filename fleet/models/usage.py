@@ -78,11 +78,12 @@ class UsageEntry(Amounts):
             ),
             models.CheckConstraint(
                 name="usage_flight_times",
-                condition=Q(takeoff_at=None, landing_at=None) | Q(landing_at__gt=F("takeoff_at")),
+                condition=Q(takeoff_at=None, landing_at=None)
+                | Q(takeoff_at__isnull=False, landing_at__isnull=False, landing_at__gt=F("takeoff_at")),
             ),
             models.CheckConstraint(
                 name="usage_counts_something",
-                condition=Q(source="opening") | ~Q(**dict.fromkeys(DIMENSIONS, 0)),
+                condition=Q(source__in=["opening", "correction"]) | ~Q(**dict.fromkeys(DIMENSIONS, 0)),
             ),
         ]
         indexes = [
@@ -99,7 +100,10 @@ class UsageEntry(Amounts):
 
 
 class UsageTotal(Amounts):
-    """The sum of an aircraft's entries, kept under its lock. Without a row nothing is known."""
+    """The sum of an aircraft's entries, kept under its lock. Without a row nothing is known.
+
+    There is a row only while an opening balance counts: flights alone do not say how much was flown before them.
+    """
 
     aircraft = models.OneToOneField(Aircraft, on_delete=models.PROTECT, primary_key=True, related_name="usage_total")
     recorded_to = models.DateTimeField(
