@@ -15,8 +15,9 @@ from fleet.models.catalogue import (
     Side,
     Zone,
 )
-from fleet.models.components import Component, ComponentKind, Installation, Overhaul, Position
+from fleet.models.components import Component, ComponentKind, KnownAmounts, Position
 from fleet.models.events import Event, EventChain
+from fleet.models.installations import Installation, Overhaul
 from fleet.models.papers import (
     Attachment,
     Document,
@@ -61,6 +62,7 @@ __all__ = [
     "Installation",
     "Item",
     "JobRun",
+    "KnownAmounts",
     "Membership",
     "Notification",
     "Overhaul",

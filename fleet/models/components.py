@@ -1,18 +1,15 @@
-"""Serialised components that carry their own life from one aircraft to the next."""
+"""Serialised components, their kinds, and the places where they fit."""
 
 import uuid
 
 import pgtrigger
-from django.contrib.postgres.constraints import ExclusionConstraint
-from django.contrib.postgres.fields import DateTimeRangeField, RangeBoundary, RangeOperators
 from django.db import models
-from django.db.models import F, Func, Q
+from django.db.models import Q
 
-from fleet.models.aircraft import Aircraft
 from fleet.models.catalogue import AircraftType
-from fleet.models.guard import append_only, never_emptied
+from fleet.models.guard import never_emptied
 from fleet.models.people import Club, Membership
-from fleet.models.usage import DIMENSIONS, Amounts
+from fleet.models.usage import DIMENSIONS
 
 
 class ComponentKind(models.Model):
@@ -26,7 +23,14 @@ class ComponentKind(models.Model):
     created_at = models.DateTimeField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(name="one_part_number_a_club", fields=["club", "part_number"])]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_part_number_a_club",
+                fields=["club", "part_number"],
+                violation_error_message="Your club has a component kind with this part number. Use that one.",
+            )
+        ]
+        indexes = [models.Index(name="component_kind_keyset", fields=["designation", "id"])]
 
     def __str__(self) -> str:
         return f"{self.designation} {self.part_number}"
@@ -54,13 +58,36 @@ class Position(models.Model):
             models.UniqueConstraint(name="one_position_code_a_type", fields=["aircraft_type", "code"]),
             models.UniqueConstraint(name="one_position_code_a_kind", fields=["parent_kind", "code"]),
         ]
+        indexes = [models.Index(name="position_keyset", fields=["code", "id"])]
 
     def __str__(self) -> str:
         return self.code
 
 
-class Component(Amounts):
-    """A serialised part. Its amounts are what it had run before its open installation; None is unknown history."""
+class KnownAmounts(models.Model):
+    """What was counted in each dimension, minutes or numbers; NULL: not known. Nothing unknown ever counts as nothing."""
+
+    airframe_minutes = models.IntegerField(null=True)
+    launches = models.IntegerField(null=True)
+    landings = models.IntegerField(null=True)
+    engine_minutes = models.IntegerField(null=True)
+    engine_starts = models.IntegerField(null=True)
+    cycles = models.IntegerField(null=True)
+
+    class Meta:
+        abstract = True
+
+    def known_amounts(self) -> dict[str, int]:
+        """By dimension; those that are not known are missing."""
+        given = {name: getattr(self, name) for name in DIMENSIONS}
+        return {name: amount for name, amount in given.items() if amount is not None}
+
+
+NOT_NEGATIVE = Q(**{f"{name}__gte": 0 for name in DIMENSIONS})
+
+
+class Component(KnownAmounts):
+    """A serialised part. Its amounts are what it had run when it came, before its first installation here."""
 
     class Condition(models.TextChoices):
         """Fit to be installed or not."""
@@ -82,114 +109,29 @@ class Component(Amounts):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(name="one_serial_number_a_kind", fields=["kind", "serial_number"]),
+            models.UniqueConstraint(
+                name="one_serial_number_a_kind",
+                fields=["kind", "serial_number"],
+                violation_error_message="There is a component of this kind with this serial number. Use that one.",
+            ),
+            models.CheckConstraint(name="component_amounts_not_negative", condition=NOT_NEGATIVE),
             models.CheckConstraint(
-                name="component_amounts_not_negative", condition=Q(**{f"{name}__gte": 0 for name in DIMENSIONS})
+                name="component_condition_known", condition=Q(condition__in=["serviceable", "unserviceable", "retired"])
             ),
             models.CheckConstraint(
                 name="component_unknown_is_unserviceable", condition=Q(history_known=True) | ~Q(condition="serviceable")
             ),
             models.CheckConstraint(
-                name="component_condition_reason", condition=Q(condition="serviceable") | ~Q(condition_reason="")
+                name="component_condition_reason",
+                condition=Q(condition="serviceable") | Q(condition_reason__regex=r"\S"),
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.serial_number
-
-
-class Installation(models.Model):
-    """A component at a position between two meter readings. The meter is the aircraft, or the component it sits in."""
-
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    component = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="installations")
-    position = models.ForeignKey(Position, on_delete=models.PROTECT, related_name="installations")
-    aircraft = models.ForeignKey(Aircraft, on_delete=models.PROTECT, null=True, related_name="installations")
-    parent = models.ForeignKey(Component, on_delete=models.PROTECT, null=True, related_name="holds")
-    installed_at = models.DateTimeField()
-    installed_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
-    meter_in = models.JSONField(help_text="amounts of the meter at installation, by dimension")
-    removed_at = models.DateTimeField(null=True)
-    removed_by = models.ForeignKey(Membership, on_delete=models.PROTECT, null=True, related_name="+")
-    meter_out = models.JSONField(null=True)
-    removal_reason = models.TextField(blank=True)
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                name="installation_in_aircraft_or_component",
-                condition=Q(aircraft__isnull=False, parent=None) | Q(aircraft=None, parent__isnull=False),
-            ),
-            models.CheckConstraint(
-                name="installation_not_in_itself", condition=Q(parent=None) | ~Q(parent=F("component"))
-            ),
-            models.CheckConstraint(
-                name="removal_whole",
-                condition=Q(removed_at=None, removed_by=None, meter_out=None, removal_reason="")
-                | (
-                    Q(removed_at__gt=F("installed_at"), removed_by__isnull=False, meter_out__isnull=False)
-                    & ~Q(removal_reason="")
-                ),
-            ),
-            *(
-                ExclusionConstraint(
-                    name=name,
-                    expressions=[
-                        *((field, RangeOperators.EQUAL) for field in fields),
-                        (
-                            Func(
-                                F("installed_at"),
-                                F("removed_at"),
-                                RangeBoundary(),
-                                function="TSTZRANGE",
-                                output_field=DateTimeRangeField(),
-                            ),
-                            RangeOperators.OVERLAPS,
-                        ),
-                    ],
-                )
-                for name, fields in (
-                    ("component_in_one_place", ("component",)),
-                    ("aircraft_position_holds_one", ("aircraft", "position")),
-                    ("component_position_holds_one", ("parent", "position")),
-                )
-            ),
-        ]
-        indexes = [
-            models.Index(name="installed_in_aircraft", fields=["aircraft"], condition=Q(removed_at=None)),
-            models.Index(name="installed_in_component", fields=["parent"], condition=Q(removed_at=None)),
-        ]
+        indexes = [models.Index(name="component_keyset", fields=["recorded_at", "id"])]
         triggers = [
-            pgtrigger.Protect(name="installation_kept", operation=pgtrigger.Delete),
-            pgtrigger.Protect(
-                name="installation_only_ended",
-                operation=pgtrigger.Update,
-                condition=pgtrigger.Condition(
-                    "NOT (OLD.removed_at IS NULL AND NEW.removed_at IS NOT NULL AND"
-                    " (to_jsonb(OLD.*) - ARRAY['removed_at', 'removed_by_id', 'meter_out', 'removal_reason'])"
-                    " = (to_jsonb(NEW.*) - ARRAY['removed_at', 'removed_by_id', 'meter_out', 'removal_reason']))"
-                ),
-            ),
+            pgtrigger.Protect(name="component_kept", operation=pgtrigger.Delete),
+            pgtrigger.ReadOnly(name="component_identity_kept", fields=["id", "kind", "recorded_by", "recorded_at"]),
             never_emptied(),
         ]
 
     def __str__(self) -> str:
-        return f"{self.component_id} at {self.position_id}"
-
-
-class Overhaul(models.Model):
-    """An overhaul: time since overhaul counts from these amounts, time since new goes on."""
-
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    component = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="overhauls")
-    done_on = models.DateField()
-    amounts = models.JSONField(help_text="totals of the component at overhaul, by dimension")
-    release_document = models.CharField(max_length=120)
-    recorded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
-    recorded_at = models.DateTimeField()
-
-    class Meta:
-        triggers = append_only()
-
-    def __str__(self) -> str:
-        return f"{self.component_id} on {self.done_on}"
+        return self.serial_number

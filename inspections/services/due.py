@@ -4,7 +4,7 @@ Rows are derived: recomputing from nothing gives the same rows. The caller holds
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
@@ -33,12 +33,12 @@ class Ground:
     fleet: Mapping[UUID, Aircraft]
     inside: Mapping[UUID, Sequence[Component]]  # components in each aircraft
     meters: Mapping[UUID, Readings]  # of aircraft; missing: usage unknown
-    lives: Mapping[UUID, Readings]  # of components; missing: history unknown
+    lives: Mapping[UUID, Readings]  # of components; a missing dimension is unknown
     at: datetime
 
 
 def _readings(amounts: Mapping[str, int]) -> Readings:
-    return {Dimension(name): amounts[name] for name in DIMENSIONS}
+    return {Dimension(name): amount for name, amount in amounts.items()}
 
 
 def _ground(fleet: Sequence[Aircraft], at: datetime) -> Ground:
@@ -49,7 +49,7 @@ def _ground(fleet: Sequence[Aircraft], at: datetime) -> Ground:
         fleet={one.id: one for one in fleet},
         inside=inside,
         meters={row.aircraft_id: _readings(row.amounts()) for row in UsageTotal.objects.filter(aircraft_id__in=ids)},
-        lives={component_id: _readings(amounts) for component_id, amounts in totals.items() if amounts is not None},
+        lives={component_id: _readings(amounts) for component_id, amounts in totals.items()},
         at=at,
     )
 
@@ -119,7 +119,7 @@ def _start(task: Task, aircraft: Aircraft, component: Component | None) -> Done 
             amounts = life.totals_of([component], begins)[component.id]
         else:
             amounts = life.readings_at([(aircraft.id, begins)])[0]
-        return None if amounts is None else Done(on=task.directive.effective_on, readings=_readings(amounts))
+        return Done(on=task.directive.effective_on, readings=_readings(amounts))
     if component is None or not component.history_known or component.manufactured_on is None:
         return None
     return Done(on=component.manufactured_on, readings=dict.fromkeys(Dimension, 0))
@@ -145,9 +145,19 @@ def _offsets(component: Component | None, ground: Ground, aircraft_id: UUID) -> 
     return {str(name): meter.get(name, 0) - own.get(name, 0) for name in Dimension}
 
 
+def _countable(found: Limits, own: Readings) -> Limits:
+    """Without a component's own reading nobody can say where on the aircraft's meter its limit lies."""
+    lost = tuple(limit.dimension for limit in found.usage if limit.dimension not in own)
+    kept = tuple(limit for limit in found.usage if limit.dimension in own)
+    return replace(found, usage=kept, unknown=(*found.unknown, *lost))
+
+
 def _fill(item: DueItem, component: Component | None, last: Compliance | None, ground: Ground) -> None:
     aircraft = ground.fleet[item.aircraft_id]
-    write(item, _limits(item.task, aircraft, component, last), _offsets(component, ground, aircraft.id))
+    found = _limits(item.task, aircraft, component, last)
+    if component is not None:
+        found = _countable(found, ground.lives.get(component.id, {}))
+    write(item, found, _offsets(component, ground, aircraft.id))
     item.last = last
     item.state = state_of(item, ground.meters.get(aircraft.id, {}), aircraft.club.time_zone, ground.at)
 
@@ -163,6 +173,7 @@ MOVES = frozenset(
         "usage_record",
         "usage_import",
         "usage_correct",
+        "component_change",
         "component_install",
         "component_remove",
         "task_add",

@@ -14,6 +14,7 @@ from defects.services.reports import Finding
 from fleet import assessment, events, life
 from fleet.airworthiness.verdict import Verdict
 from fleet.errors import Conflict, invalid
+from fleet.life import home_of
 from fleet.models import (
     DIMENSIONS,
     Aircraft,
@@ -27,7 +28,6 @@ from fleet.models import (
     UsageTotal,
 )
 from fleet.permissions import INSPECTORS, require_authorisation, require_role, today_in
-from fleet.services.components import home_of
 from fleet.services.register import apply_changes
 from inspections.models import (
     Compliance,
