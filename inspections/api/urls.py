@@ -2,7 +2,17 @@
 
 from rest_framework.views import APIView
 
-from inspections.api import attachments, compliances, directives, happenings, history, inspections, sheets, tasks
+from inspections.api import (
+    attachments,
+    compliances,
+    directives,
+    due_items,
+    happenings,
+    history,
+    inspections,
+    sheets,
+    tasks,
+)
 
 ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("inspections", inspections.InspectionsView),
@@ -18,6 +28,10 @@ ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("tasks/<uuid:pk>", tasks.TaskView),
     ("compliances", compliances.CompliancesView),
     ("compliances/<uuid:pk>", compliances.ComplianceView),
+    ("due-items", due_items.DueItemsView),
+    ("due-items/<uuid:pk>", due_items.DueItemView),
+    ("aircraft/<uuid:pk>/flight-check", due_items.FlightCheckView),
+    ("workload", due_items.WorkloadView),
     ("directives", directives.DirectivesView),
     ("directives/<uuid:pk>", directives.DirectiveView),
     ("directive-assessments", directives.AssessmentsView),

@@ -1,9 +1,10 @@
 """The sweep over due items: one statement finds and writes every state that time or usage has changed.
 
-The comparison is that of ``fleet.airworthiness.due.state`` in SQL; a test holds the two together. The verdicts of aircraft do not hang on
-it: they carry the instant until which they hold, and every act judges anew.
+The comparison is that of ``fleet.airworthiness.due.state`` in SQL; a test holds the two together. The verdicts of
+aircraft do not hang on it: they carry the instant until which they hold, and every act judges anew.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -48,6 +49,18 @@ SWEEP = f"""
     FROM (SELECT d.id, {_state()} AS state FROM {SOURCES}) now
     WHERE item.id = now.id AND item.state IS DISTINCT FROM now.state
     RETURNING item.aircraft_id"""  # noqa: S608  # names of our own columns only
+
+
+IN_STATES = f"""
+    SELECT d.id FROM {SOURCES}
+    WHERE a.club_id = %(club)s AND {_state()} = ANY(%(states)s)"""  # noqa: S608  # names of our own columns only
+
+
+def ids_in(states: Sequence[str], *, club_id: UUID, at: datetime) -> list[UUID]:
+    """Due items of a club that are in one of the states now, whatever the last sweep stored."""
+    with connection.cursor() as cursor:
+        cursor.execute(IN_STATES, {"club": club_id, "states": list(states), "at": at})
+        return [row[0] for row in cursor.fetchall()]
 
 
 def sweep(at: datetime) -> list[UUID]:
