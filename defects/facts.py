@@ -7,7 +7,7 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
-from django.db.models import DurationField, ExpressionWrapper, F, Max, Value
+from django.db.models import DurationField, ExpressionWrapper, F, Max, Q, Value
 
 from defects.lifecycle import OPEN_STATES, State
 from defects.models import Defect, Deferral, DeferralEnd, Rectification
@@ -25,6 +25,7 @@ from fleet.models import Item
 
 PROVIDES = ("defects", "item_failures")
 DAY = timedelta(days=1)
+FOUND = ("found_at", "number")
 
 
 def item_fact(item: Item) -> ItemFact:
@@ -95,18 +96,28 @@ def _open(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, tuple[DefectFact, ...]]
     return {aircraft_id: tuple(listed) for aircraft_id, listed in found.items()}
 
 
+def _recent(at: datetime) -> Q:
+    """Failures that can matter to the rule: inside the club's days before ``at`` or since, or inside its flights.
+
+    Of a run of failures within the window of flights only the last has to lie within the latest flights.
+    """
+    club = "aircraft__club"
+    window = ExpressionWrapper(F(f"{club}__repeat_within_days") * Value(DAY), output_field=DurationField())
+    since = F("aircraft__usage_total__launches") - 2 * F(f"{club}__repeat_within_flights")
+    unknown = Q(aircraft__usage_total=None, launches_at__isnull=False)
+    return Q(found_at__gt=Value(at) - window) | Q(launches_at__gt=since) | unknown
+
+
 def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple[ItemFailures, ...]]:
-    """Items that failed at least as often as the club's setting asks, inside its days before ``at`` or since."""
-    window = ExpressionWrapper(
-        F("aircraft__club__repeat_within_days") * Value(DAY),
-        output_field=DurationField(),
-    )
+    """Items that failed at least as often as the club's setting asks, lately."""
     rows = list(
         Defect.objects.filter(aircraft_id__in=aircraft_ids, item__isnull=False)
         .exclude(state=State.NO_DEFECT)
-        .filter(found_at__gt=Value(at) - window)
+        .filter(_recent(at))
         .values("aircraft_id", "item_id", "aircraft__club__repeat_count")
-        .annotate(failed_at=ArrayAgg("found_at", order_by="found_at"))
+        .annotate(
+            failed_at=ArrayAgg("found_at", order_by=FOUND), failed_flights=ArrayAgg("launches_at", order_by=FOUND)
+        )
         .filter(failed_at__len__gte=F("aircraft__club__repeat_count"))
     )
     items = (
@@ -116,12 +127,10 @@ def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple
     )
     found: dict[UUID, list[ItemFailures]] = defaultdict(list)
     for row in rows:
-        times = tuple(row["failed_at"])
-        # flight numbers come with the usage record; until then they are unknown and only the days count
         failures = ItemFailures(
             item=items[row["item_id"]],
-            failed_at=times,
-            failed_flights=(None,) * len(times),
+            failed_at=tuple(row["failed_at"]),
+            failed_flights=tuple(row["failed_flights"]),
         )
         found[row["aircraft_id"]].append(failures)
     return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}

@@ -101,8 +101,12 @@ class _Run:
 
     def rests(self, at_least: timedelta) -> bool:
         """Slow, level and long enough to stand on the ground."""
-        level = self.height_m <= LEVEL_M + DRIFT_MS * self.lasts.total_seconds()
-        return not self.moving and self.lasts >= at_least and level
+        if self.moving or self.lasts < at_least:
+            return False
+        altitudes = sorted(fix.altitude_m for fix in self.fixes)
+        strays = len(altitudes) // 10  # at each end: single wrong altitudes say nothing
+        spread = altitudes[-1 - strays] - altitudes[strays]
+        return spread <= LEVEL_M + DRIFT_MS * self.lasts.total_seconds()
 
 
 def ground_speed_ms(before: Fix, after: Fix) -> float:
@@ -116,7 +120,8 @@ def _runs(trace: Sequence[Fix]) -> Iterator[_Run]:
     """Stretches of moving and not moving, with hysteresis between the two speeds."""
     moving, first = False, 0
     for place, (before, after) in enumerate(pairwise(trace)):
-        now_moving = ground_speed_ms(before, after) >= (SLOW_MS if moving else FAST_MS)
+        rises = abs(after.altitude_m - before.altitude_m) >= HEIGHT_M  # while nothing was recorded
+        now_moving = rises or ground_speed_ms(before, after) >= (SLOW_MS if moving else FAST_MS)
         if now_moving != moving and place > first:
             yield _Run(moving, trace, first, place)
             first = place

@@ -11,6 +11,7 @@ from defects.lifecycle import State
 from defects.models import Defect, Rectification, Release
 from defects.permissions import inspection_of
 from fleet.events import canonical_json, digest
+from fleet.facts import usage_of
 from fleet.models import Authorisation, Membership
 
 STATEMENT = (
@@ -55,12 +56,13 @@ def record_of(
 ) -> dict[str, Any]:
     """What the signature covers."""
     aircraft = defect.aircraft
+    usage = usage_of([aircraft.id]).get(aircraft.id)
     return {
         "aircraft": {
             "registration": aircraft.registration,
             "type": aircraft.aircraft_type.designation,
             "serial_number": aircraft.serial_number,
-            "total_minutes": None,  # no usage is recorded yet
+            "total_minutes": usage.airframe_minutes if usage else None,
         },
         "defect": {
             "id": defect.id,

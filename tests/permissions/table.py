@@ -34,6 +34,21 @@ TABLE: dict[str, dict[str, str]] = {
     "aircraft/<uuid:pk>/airworthiness": {"GET": "*"},
     "aircraft/<uuid:pk>/assessments": {"GET": "*"},
     "aircraft/<uuid:pk>/history": {"GET": "*"},
+    "aircraft/<uuid:pk>/usage": {"GET": "*"},
+    "usage-entries": {"GET": "*", "POST": "PTI"},  # opening balances and corrections: technical officer only
+    "usage-entries/import": {"POST": "PTI"},
+    "usage-entries/<uuid:pk>": {"GET": "*"},
+    "aircraft/<uuid:pk>/components": {"GET": "*"},
+    "component-kinds": {"GET": "*", "POST": "TD"},
+    "component-kinds/<uuid:pk>": {"GET": "*"},
+    "positions": {"GET": "*", "POST": "TD"},
+    "positions/<uuid:pk>": {"GET": "*", "PATCH": "TD"},  # to let a required one be empty: technical officer only
+    "components": {"GET": "*", "POST": "TD"},
+    "components/<uuid:pk>": {"GET": "*", "PATCH": "TI"},  # the condition: inspectors only
+    "components/<uuid:pk>/install": {"POST": "TI"},
+    "components/<uuid:pk>/remove": {"POST": "TI"},
+    "components/<uuid:pk>/overhaul": {"POST": "TI"},
+    "components/<uuid:pk>/history": {"GET": "*"},
     "documents": {"GET": "*", "POST": "TD"},
     "documents/<uuid:pk>": {"GET": "*", "PATCH": "TD"},
     "members": {"GET": "*", "POST": "D"},
