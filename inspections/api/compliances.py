@@ -19,8 +19,9 @@ from fleet.api.listing import ListView
 from fleet.api.verdicts import AirworthinessShape, MemberShape, shown_member
 from fleet.models import Aircraft, Component
 from inspections.models import Compliance, Inspection, Task
-from inspections.services import programme
-from inspections.services.programme import DECIDERS, Work
+from inspections.services import compliances
+from inspections.services.compliances import Work
+from inspections.services.recording import DECIDERS
 
 
 class ReadingsBody(serializers.Serializer[Any]):
@@ -146,7 +147,7 @@ class CompliancesView(ListView):
         club = {"club_id": self.club.id}
         task = self.get_or_404(Task.objects.filter(**club), sent["task"], pointer="/task")
         aircraft = self.get_or_404(Aircraft.objects.filter(**club), sent["aircraft"], pointer="/aircraft")
-        compliance, defects, verdict = programme.comply(
+        compliance, defects, verdict = compliances.comply(
             task=task,
             aircraft_id=aircraft.id,
             by=self.member,

@@ -16,8 +16,8 @@ from fleet.api.listing import ListView
 from fleet.api.verdicts import AirworthinessShape, MemberShape, shown_member
 from fleet.models import AircraftType, Component, ComponentKind
 from inspections.models import Directive, DirectiveAssessment
-from inspections.services import programme
-from inspections.services.programme import DECIDERS, OFFICERS
+from inspections.services import directives
+from inspections.services.recording import DECIDERS, OFFICERS
 
 
 class DirectiveBody(serializers.Serializer[Any]):
@@ -124,7 +124,7 @@ class DirectivesView(ListView):
     def post(self, request: Request) -> Response:
         """Record a directive. What it may concern is grounded until somebody has assessed it."""
         sent = self.validated()
-        directive = programme.add_directive(
+        directive = directives.add_directive(
             by=self.member,
             at=self.now,
             aircraft_types=self._named(AircraftType, sent.pop("aircraft_types"), "aircraft_types"),
@@ -236,7 +236,7 @@ class AssessmentsView(ListView):
             Directive.objects.filter(club_id=self.club.id), sent.pop("directive"), pointer="/directive"
         )
         component = self._component(sent.pop("component", None))
-        decided, verdict = programme.assess_directive(
+        decided, verdict = directives.assess_directive(
             directive=directive,
             aircraft_id=sent.pop("aircraft"),
             by=self.member,

@@ -17,7 +17,8 @@ from fleet.api.listing import ListView
 from fleet.models import Aircraft, AircraftType, ComponentKind
 from inspections.models import Counting, Directive, LimitDimension, Task
 from inspections.services import programme
-from inspections.services.programme import OFFICERS, TaskOf
+from inspections.services.programme import TaskOf
+from inspections.services.recording import OFFICERS
 
 LIMIT_FIELDS = ("dimension", "first", "every", "tolerance", "tolerance_in", "notice")
 

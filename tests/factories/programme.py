@@ -8,8 +8,9 @@ from defects.models import Defect
 from fleet.airworthiness.verdict import Verdict
 from fleet.models import Aircraft, AircraftType, Club, Component, ComponentKind, Role
 from inspections.models import Compliance, Directive, Task
-from inspections.services import programme
-from inspections.services.programme import TaskOf, Work
+from inspections.services import compliances, directives, programme
+from inspections.services.compliances import Work
+from inspections.services.programme import TaskOf
 from tests.factories.clubs import member_of
 from tests.factories.constants import FOUNDED
 
@@ -37,7 +38,7 @@ def complied(
     """Signed by an inspector, or taken over by the technical officer with ``opening=True``."""
     role = Role.TECHNICAL_OFFICER if fields.get("opening") else Role.INSPECTOR
     said = {"method": "Done.", "data_used": "Maintenance manual issue 2"} | fields
-    return programme.comply(
+    return compliances.comply(
         task=task,
         aircraft_id=aircraft.id,
         by=member_of(aircraft.club, role),
@@ -50,7 +51,7 @@ def complied(
 def make_directive(club: Club, *, at: datetime, effective_on: date, **fields: Any) -> Directive:
     """A directive on what ``aircraft_types`` or ``component_kinds`` name."""
     said = {"reference": f"AD-{next(_numbers)}", "title": "Inspect the spar", "issuer": "Invented Authority"} | fields
-    return programme.add_directive(
+    return directives.add_directive(
         by=member_of(club, Role.TECHNICAL_OFFICER),
         at=at,
         issued_on=effective_on,

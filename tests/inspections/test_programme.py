@@ -4,11 +4,12 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from defects.services.reports import Finding
 from fleet import assessment
 from fleet.errors import Conflict, Forbidden, Invalid
 from fleet.models import Aircraft, Role
 from inspections.models import DueItem
-from inspections.services import due, programme, sweep
+from inspections.services import compliances, directives, due, sweep
 from tests.factories import ClubFactory, InspectorFactory, make_aircraft, member_of
 from tests.factories.components import installed, make_component, make_kind, make_position, removed
 from tests.factories.programme import complied, make_directive, make_task
@@ -131,7 +132,7 @@ def test_a_directive_grounds_until_somebody_has_assessed_it(aircraft: Aircraft) 
     officer = member_of(aircraft.club, Role.TECHNICAL_OFFICER)
     directive = make_directive(aircraft.club, at=noon(MAY), effective_on=MAY, aircraft_types=[aircraft.aircraft_type])
     assert rules_of(aircraft, noon(MAY)) == ["directive_unassessed"]
-    programme.assess_directive(
+    directives.assess_directive(
         directive=directive,
         aircraft_id=aircraft.id,
         by=officer,
@@ -155,7 +156,7 @@ def test_an_applicable_directive_has_no_tolerance(aircraft: Aircraft) -> None:
         at=noon(effective),
     )
     inspector = member_of(aircraft.club, Role.INSPECTOR)
-    programme.assess_directive(
+    directives.assess_directive(
         directive=directive,
         aircraft_id=aircraft.id,
         by=inspector,
@@ -179,7 +180,7 @@ def test_a_revision_has_to_be_assessed_anew(aircraft: Aircraft) -> None:
     officer = member_of(aircraft.club, Role.TECHNICAL_OFFICER)
     types = [aircraft.aircraft_type]
     first = make_directive(aircraft.club, at=noon(MAY), effective_on=MAY, aircraft_types=types)
-    programme.assess_directive(
+    directives.assess_directive(
         directive=first, aircraft_id=aircraft.id, by=officer, at=noon(MAY), decision="not_applicable", reason="Serial."
     )
     later = MAY + timedelta(days=30)
@@ -215,12 +216,12 @@ def test_who_may_not_sign_or_sign_this(aircraft: Aircraft) -> None:
     with pytest.raises(Invalid):
         complied(task, aircraft, on=MAY, at=noon(MAY), readings={"launches": 6_000})
     with pytest.raises(Forbidden):
-        programme.comply(
+        compliances.comply(
             task=task,
             aircraft_id=aircraft.id,
             by=member_of(aircraft.club, Role.PILOT, other_than={member_of(aircraft.club, Role.INSPECTOR).id}),
             at=noon(MAY),
-            work=programme.Work(done_on=MAY, method="x", data_used="x"),
+            work=compliances.Work(done_on=MAY, method="x", data_used="x"),
         )
     kind = make_kind(aircraft.club)
     life = make_task(kind, {"dimension": "launches", "every": None, "first": 10}, life_limit=True)
@@ -232,7 +233,7 @@ def test_who_may_not_sign_or_sign_this(aircraft: Aircraft) -> None:
 
 def test_findings_become_defects(aircraft: Aircraft) -> None:
     task = make_task(aircraft.aircraft_type)
-    finding = programme.Finding(description="Hinge worn.", item=None, found_at=noon(MAY), found_during="maintenance")
+    finding = Finding(description="Hinge worn.", item=None, found_at=noon(MAY), found_during="maintenance")
     _compliance, defects, verdict = complied(task, aircraft, on=MAY, at=noon(MAY), found=(finding,))
     assert [defect.description for defect in defects] == ["Hinge worn."]
     assert [reason.rule for reason in verdict.reasons] == ["unclassified_defect"]
