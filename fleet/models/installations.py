@@ -64,8 +64,8 @@ class Installation(models.Model):
                 name="removal_whole",
                 condition=Q(removed_at=None, removed_by=None, meter_out__isnull=True, removal_reason="")
                 | (
-                    Q(removed_at__gt=F("installed_at"), removed_by__isnull=False, meter_out__isnull=False)
-                    & Q(removal_reason__regex=r"\S")
+                    Q(removed_at__isnull=False, removed_at__gt=F("installed_at"), removed_by__isnull=False)
+                    & Q(meter_out__isnull=False, removal_reason__regex=r"\S")
                 ),
             ),
             _one_at_a_time(

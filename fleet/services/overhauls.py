@@ -1,7 +1,7 @@
 """Overhauls of components."""
 
 from datetime import date, datetime, time
-from uuid import UUID
+from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -54,6 +54,7 @@ def record(
     done_on: date,
     release_document: str,
     brought_forward: stores.Said | None = None,
+    overhaul_id: UUID | None = None,
 ) -> Overhaul:
     """Record an overhaul of a component that is not installed: time since overhaul starts anew, time since new goes on.
 
@@ -64,6 +65,7 @@ def record(
     component = stores.component_of(component_id, by)
     stores.require_removed(component)
     done = Overhaul.objects.create(
+        id=overhaul_id or uuid4(),
         component=component,
         done_on=done_on,
         counts_from=_counts_from(component, by, at, done_on),

@@ -51,6 +51,7 @@ TABLE: dict[str, dict[str, str]] = {
     "components/<uuid:pk>/history": {"GET": "*"},
     "documents": {"GET": "*", "POST": "TD"},
     "documents/<uuid:pk>": {"GET": "*", "PATCH": "TD"},
+    "documents/<uuid:pk>/windows": {"GET": "*"},
     "members": {"GET": "*", "POST": "D"},
     "members/me": {"GET": "*"},
     "members/<uuid:pk>": {"GET": "*", "PATCH": "D"},
