@@ -5,7 +5,8 @@ from ipaddress import ip_address
 from django.http import HttpRequest
 from rest_framework.throttling import BaseThrottle
 
-UNKNOWN = "0.0.0.0"  # noqa: S104  # nosec B104  (no interface: callers without an address, over a Unix socket say, are counted together)
+# No interface to listen on: callers without an address, over a Unix socket say, are counted together.
+UNKNOWN = "0.0.0.0"  # noqa: S104  # nosec B104
 
 
 def client_ip(request: HttpRequest) -> str:

@@ -205,7 +205,9 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Witnessmark",
     "VERSION": "1",
     "DESCRIPTION": "Airworthiness of a flying club's fleet: inspections, defects and the release to service. Everything "
-    "belongs to the club of whoever asks. Errors are RFC 9457 problems whose type leads to a description.",
+    "belongs to the club of whoever asks. Errors are RFC 9457 problems whose type leads to a description. The service "
+    "records and computes; it does not replace the manufacturer's manuals, the authority's rules or licensed judgement, "
+    "and no answer of it is a permission to fly.",
     "OAS_VERSION": "3.1.1",
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "SERVE_INCLUDE_SCHEMA": False,

@@ -54,7 +54,8 @@ def check_sources() -> None:
     wanted = {field.name for field in dataclasses.fields(Facts)} - {"aircraft_id"}
     given = [name for provides, _ in _SOURCES.values() for name in provides]
     if sorted(given) != sorted(wanted):
-        raise SourcesIncomplete(f"facts without a source or with two: {sorted(set(given) ^ wanted)}")
+        wrong = (set(given) ^ wanted) | {name for name in given if given.count(name) > 1}
+        raise SourcesIncomplete(f"facts without a source or with two: {sorted(wrong)}")
 
 
 def gather_facts(aircraft_ids: Sequence[UUID], at: datetime) -> dict[UUID, Facts]:

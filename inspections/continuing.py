@@ -10,11 +10,11 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import Max
-from fleet.airworthiness.due_facts import DirectiveFact, DueFact, MissingPosition, UsageRecord
 
 from defects.models import Defect, FoundDuring
 from fleet import life
 from fleet.airworthiness.due import Dimension
+from fleet.airworthiness.due_facts import DirectiveFact, DueFact, MissingPosition, UsageRecord
 from fleet.models import DIMENSIONS, Aircraft, UsageTotal
 from inspections.models import Directive, DirectiveAssessment, DueItem, Occurrence
 from inspections.services.limits import read

@@ -15,7 +15,8 @@ from fleet.airworthiness.facts import (
     OccurrenceFact,
     RiggingFact,
 )
-from inspections.models import Inspection, InspectionKind, Occurrence, RiggingEvent
+from inspections import latest
+from inspections.models import Inspection, InspectionKind, Occurrence
 
 PROVIDES = (
     "last_complete_daily",
@@ -27,7 +28,7 @@ PROVIDES = (
 )
 
 
-def _daily(inspection: Inspection | None) -> DailyFact | None:
+def _daily(inspection: latest.Inspected | None) -> DailyFact | None:
     if inspection is None:
         return None
     return DailyFact(
@@ -39,54 +40,26 @@ def _daily(inspection: Inspection | None) -> DailyFact | None:
     )
 
 
-Latest = Mapping[tuple[UUID, str, bool, bool | None], Inspection]
-
-
-def _latest_inspections(aircraft_ids: Sequence[UUID]) -> Latest:
-    """The latest daily and after-rigging inspections by aircraft, kind, completeness and what they knew of the ballast."""
-    told_apart = ("aircraft_id", "kind", "complete", "ballast_known")
-    latest = (
-        Inspection.objects.filter(
-            aircraft_id__in=aircraft_ids,
-            kind__in=[InspectionKind.DAILY, InspectionKind.AFTER_RIGGING],
-        )
-        .order_by(*told_apart, "-completed_at", "-recorded_at", "-id")
-        .distinct(*told_apart)
-    )
-    return {(one.aircraft_id, one.kind, one.complete, one.ballast_known): one for one in latest}
-
-
-def _last(*candidates: Inspection | None) -> Inspection | None:
-    there = [one for one in candidates if one]
-    return max(there, key=lambda one: (one.completed_at, one.recorded_at, one.id), default=None)
-
-
-def _inspection_facts(aircraft_id: UUID, latest: Latest) -> dict[str, Any]:
-    """An incomplete inspection clears nothing: of the ballast it tells only that it did not know."""
-    complete = {
-        (kind, known): latest.get((aircraft_id, kind, True, known))
-        for kind in (InspectionKind.DAILY, InspectionKind.AFTER_RIGGING)
-        for known in (True, False, None)
-    }
-    daily = [complete[InspectionKind.DAILY, known] for known in (True, False, None)]
-    ignorant = latest.get((aircraft_id, InspectionKind.DAILY, False, False))
-    rigging_check = _last(*(complete[InspectionKind.AFTER_RIGGING, known] for known in (True, False, None)))
+def _inspection_facts(found: Mapping[str, latest.Inspected]) -> dict[str, Any]:
+    rigging_check = found.get(latest.RIGGING_CHECK)
     return {
-        "last_complete_daily": _daily(_last(*daily)),
-        "last_daily": _daily(_last(daily[0], daily[1], ignorant)),
+        "last_complete_daily": _daily(found.get(latest.COMPLETE_DAILY)),
+        "last_daily": _daily(found.get(latest.BALLAST)),
         "rigging_checked_at": rigging_check.started_at if rigging_check else None,
     }
 
 
+def _inspections(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Mapping[str, latest.Inspected]]:
+    found: dict[UUID, dict[str, latest.Inspected]] = defaultdict(dict)
+    for one in latest.inspections(aircraft_ids):
+        found[one.aircraft_id][one.which] = one
+    return found
+
+
 def _rigging(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, RiggingFact]:
-    latest = (
-        RiggingEvent.objects.filter(aircraft_id__in=aircraft_ids)
-        .order_by("aircraft_id", "-occurred_at", "-recorded_at", "-id")
-        .distinct("aircraft_id")
-    )
     return {
         event.aircraft_id: RiggingFact(id=str(event.id), kind=cast(Any, event.kind), occurred_at=event.occurred_at)
-        for event in latest
+        for event in latest.rigging(aircraft_ids)
     }
 
 
@@ -141,7 +114,7 @@ def _cancellations(
 
 def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
     """Five queries, one of them of the defects that cancel a daily inspection."""
-    latest, rigging = _latest_inspections(aircraft_ids), _rigging(aircraft_ids)
+    inspections, rigging = _inspections(aircraft_ids), _rigging(aircraft_ids)
     unanswered, cancelling = (
         _unanswered(aircraft_ids),
         _occurrence_cancellations(aircraft_ids),
@@ -149,7 +122,7 @@ def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[
     of_defects = defect_facts.cancellations(aircraft_ids)
     return {
         aircraft_id: {
-            **_inspection_facts(aircraft_id, latest),
+            **_inspection_facts(inspections.get(aircraft_id, {})),
             "rigging": rigging.get(aircraft_id),
             "occurrences": tuple(unanswered.get(aircraft_id, ())),
             "cancellations": _cancellations(

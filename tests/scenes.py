@@ -9,8 +9,8 @@ from uuid import UUID
 from django.apps import apps
 from django.db import connection
 
-from fleet.models import Aircraft
-from tests.factories import ClubFactory, InspectorFactory, fresh, make_aircraft
+from fleet.models import Aircraft, Club, Membership, Role
+from tests.factories import ClubFactory, InspectorFactory, MemberFactory, authorise, fresh, make_aircraft
 from tests.unchanged import OWN_APPS
 
 FREE = UUID("ffffffff-ffff-4fff-bfff-ffffffffffff")  # a member whom the factories, which go by id, pick last
@@ -55,4 +55,31 @@ def an_aircraft() -> Aircraft:
         InspectorFactory.create(club=aircraft.club, member_id=FREE)
 
     scene("an aircraft", build)
+    return fresh(Aircraft.objects.get())
+
+
+def one_of_each_role(club: Club) -> dict[Role, Membership]:
+    """A member for each role, holding no other, and all of them with an authorisation, so that only the role decides."""
+    members = {}
+    for role in Role:
+        made = InspectorFactory if role == Role.INSPECTOR else MemberFactory
+        members[role] = made.create(club=club, roles=[role], username=f"only-{role}")
+        if role != Role.INSPECTOR:
+            authorise(members[role])
+    return members
+
+
+def roles_in(club: Club) -> dict[Role, Membership]:
+    """The members of ``one_of_each_role``."""
+    found = Membership.objects.filter(club=club, person__username__startswith="only-").select_related("person", "club")
+    return {Role(member.roles[0]): member for member in found}
+
+
+def an_aircraft_and_everybody() -> Aircraft:
+    """A serviceable aircraft whose club has a member of each role, see ``roles_in``."""
+
+    def build() -> None:
+        one_of_each_role(make_aircraft(ClubFactory.create()).club)
+
+    scene("an aircraft and everybody", build)
     return fresh(Aircraft.objects.get())

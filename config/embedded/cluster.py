@@ -81,7 +81,7 @@ class Cluster:
                 time.sleep(0.05)
             else:
                 return
-        raise TimeoutError(f"PostgreSQL in {self.home} does not answer; see its log there")
+        raise TimeoutError(f"PostgreSQL in {self.home} does not answer; see its log")
 
     def _create_database(self) -> None:
         with psycopg.connect(

@@ -64,8 +64,10 @@ class Supervisor:
         self._services: list[Service] = []
 
     def __enter__(self) -> "Supervisor":
-        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-            signal.signal(number, _leave)
+        signal.signal(signal.SIGINT, _leave)
+        signal.signal(signal.SIGTERM, _leave)
+        if signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:  # nohup is meant to outlast the terminal
+            signal.signal(signal.SIGHUP, _leave)
         return self
 
     def __exit__(self, *_exception: object) -> None:

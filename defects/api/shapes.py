@@ -99,7 +99,10 @@ class PartBody(serializers.Serializer[Any]):
                 "type": "object",
                 "required": ["name"],
                 "properties": {
-                    **{name: {"type": "string"} for name in ("name", "part_number", "serial_number", "release_document")},
+                    **{
+                        name: {"type": "string"}
+                        for name in ("name", "part_number", "serial_number", "release_document")
+                    },
                     "number": {"type": "integer", "minimum": 1, "maximum": 10000},
                 },
             },

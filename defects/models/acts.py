@@ -7,7 +7,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import F, Q
 
-from defects.models.defect import AssessmentCode, Defect
+from defects.models.defect import RISK_CELL, AssessmentCode, Defect
 from fleet.models import Authorisation, Item, Membership
 from fleet.models.guard import append_only
 
@@ -39,6 +39,7 @@ class Triage(models.Model):
                 condition=Q(assessment__in=AssessmentCode.values),
             ),
             models.CheckConstraint(name="triage_justified", condition=Q(justification__regex=r"\S")),
+            models.CheckConstraint(name="triage_risk_cell", condition=RISK_CELL),
         ]
         triggers = append_only()
 
@@ -108,7 +109,8 @@ class DeferralEnd(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="deferral_end_by",
-                condition=Q(kind="expired", past_limit=True) | (~Q(kind="expired") & Q(ended_by__isnull=False)),
+                condition=Q(kind="expired", past_limit=True, ended_by=None)
+                | Q(kind__in=["withdrawn", "rectified"], ended_by__isnull=False),
             )
         ]
         triggers = append_only()
@@ -182,6 +184,7 @@ class IndependentInspection(models.Model):
                 name="independent_outcome",
                 condition=Q(outcome__in=["accepted", "rejected"]),
             ),
+            models.CheckConstraint(name="independent_remarked", condition=Q(remark__regex=r"\S")),
             models.CheckConstraint(
                 name="independent_of_the_work",
                 condition=~Q(inspected_by=F("worked_by")) & ~Q(inspected_by=F("supervised_by")),

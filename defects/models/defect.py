@@ -47,6 +47,10 @@ class AssessmentCode(models.TextChoices):
     NO_DEFECT = "no_defect"
 
 
+# severity and likelihood together, or neither; NULL would pass a range
+RISK_CELL = Q(severity="", likelihood=None) | Q(
+    severity__in=list("ABCDE"), likelihood__isnull=False, likelihood__range=(1, 5)
+)
 STATE_CHOICES = [(state.value, state.value.replace("_", " ")) for state in State]
 
 
@@ -118,7 +122,8 @@ class Defect(models.Model):
             ),
             models.CheckConstraint(
                 name="defect_state_has_assessment",
-                condition=Q(state=State.REPORTED.value, assessment="") | ~Q(assessment=""),
+                condition=Q(state=State.REPORTED.value, assessment="")
+                | (~Q(state=State.REPORTED.value) & ~Q(assessment="")),
             ),
             models.CheckConstraint(
                 name="defect_no_defect_pair",
@@ -138,11 +143,7 @@ class Defect(models.Model):
                 name="defect_released_is_classified",
                 condition=~Q(state=State.RELEASED.value) | Q(item__isnull=False),
             ),
-            models.CheckConstraint(
-                name="defect_risk_cell",
-                condition=(Q(severity="") | Q(severity__in=list("ABCDE")))
-                & (Q(likelihood=None) | Q(likelihood__range=(1, 5))),
-            ),
+            models.CheckConstraint(name="defect_risk_cell", condition=RISK_CELL),
         ]
         indexes = [
             models.Index(

@@ -16,7 +16,7 @@ from fleet.airworthiness.rules.deferrals import limit_in_words, limit_passed
 from fleet.events import Entry
 from fleet.models import Aircraft, UsageTotal
 from fleet.services.flags import Notice, raise_flags
-from fleet.services.upkeep import in_batches
+from fleet.services.upkeep import in_batches, those_that
 
 DEFERRAL_NOTICE = timedelta(days=3)
 NOTICE_MINUTES, NOTICE_LAUNCHES = 5 * 60, 10  # a day's flying: common practice, no source
@@ -58,7 +58,7 @@ def _deferred(until: Horizon) -> list[Defect]:
 
 def _expired(until: Horizon) -> list[Defect]:
     """Those of which a limit is known to be reached by then; unknown usage grounds by rule and waits for a person."""
-    return [one for one in _deferred(until) if _reached(one, until)]
+    return those_that(_deferred(until), lambda one: _reached(one, until))
 
 
 def _reached(defect: Defect, until: Horizon) -> bool:

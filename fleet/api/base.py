@@ -69,7 +69,7 @@ class ClubView(APIView):
         try:
             self.initial(self.request, *args, **kwargs)
             response = self._perform()
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - each has its answer, and what nobody expected is logged there
             response = self.handle_exception(error)
         return self._finished(self.finalize_response(self.request, response, *args, **kwargs))
 

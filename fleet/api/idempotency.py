@@ -4,11 +4,13 @@ So a server that dies leaves both the act and its kept answer, or neither.
 """
 
 import hashlib
+import hmac
 import re
 import uuid
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.db import connection
 from django.http import HttpResponse
@@ -169,8 +171,11 @@ def _rewind(request: ApiRequest) -> None:
 
 
 def fingerprint_of(request: ApiRequest) -> str:
-    """SHA-256 over method, path and content; of uploaded files over their bytes."""
-    seen = hashlib.sha256(f"{request.method} {request.path.rstrip('/')}\n".encode())
+    """HMAC over method, path and content, of uploaded files over their bytes.
+
+    Keyed, because a body may hold a password, which nobody who reads the table should be able to guess at.
+    """
+    seen = hmac.new(settings.SECRET_KEY.encode(), f"{request.method} {request.path.rstrip('/')}\n".encode(), "sha256")
     content = {name: _content(value) for name, value in body_of(request).items()}
     seen.update(canonical(content))
     return seen.hexdigest()

@@ -86,7 +86,7 @@ class Person(AbstractUser):
     full_name = models.CharField(max_length=120)
 
     class Meta(AbstractUser.Meta):
-        constraints = [models.CheckConstraint(name="person_has_full_name", condition=~Q(full_name=""))]
+        constraints = [models.CheckConstraint(name="person_has_full_name", condition=Q(full_name__regex=r"\S"))]
 
     def __str__(self) -> str:
         return self.full_name
@@ -159,7 +159,7 @@ class Authorisation(models.Model):
                 name="authorisation_dates_ordered",
                 condition=Q(valid_until__gte=F("valid_from")),
             ),
-            models.CheckConstraint(name="authorisation_has_licence", condition=Q(licence_number__gt="")),
+            models.CheckConstraint(name="authorisation_has_licence", condition=Q(licence_number__regex=r"\S")),
             models.CheckConstraint(
                 name="authorisation_privileges_known",
                 condition=Q(privileges__contained_by=list(Privilege.values)) & Q(privileges__len__gte=1),

@@ -10,6 +10,7 @@ from django.contrib.auth import authenticate
 from django.contrib.auth.signals import user_logged_in
 from django.http import HttpRequest
 
+from fleet import tokens
 from fleet.errors import Forbidden, Locked, NotFound, invalid
 from fleet.models.access import ApiToken, IdempotencyRecord
 from fleet.models.people import Membership, Person
@@ -98,12 +99,7 @@ def revoke_token(*, by: Membership, token_id: uuid.UUID, at: datetime) -> None:
 
 def token_in_force(*, secret: str, at: datetime) -> ApiToken | None:
     """The token with its membership, person and club: one query, and at most once an hour one update."""
-    token = (
-        ApiToken.objects.select_related("membership__person", "membership__club")
-        .filter(digest=digest_of(secret), revoked_at=None, expires_at__gt=at)
-        .filter(membership__active=True, membership__person__is_active=True)
-        .first()
-    )
+    token = tokens.in_force(digest_of(secret), at)
     if token is not None and (token.last_used_at is None or at - token.last_used_at >= USE_NOTED_EVERY):
         ApiToken.objects.filter(pk=token.pk).update(last_used_at=at)
     return token

@@ -43,7 +43,7 @@ def send_notifications(at: datetime) -> int:
 def _deliver(rows: Sequence[Notification], at: datetime) -> int:
     try:
         _send(rows)
-    except OSError:
+    except Exception:  # of the mail server, or of an address that makes no header: the others get theirs
         log.exception(
             "a notification could not be sent",
             extra={"recipient": str(rows[0].recipient_id)},

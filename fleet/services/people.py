@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 from uuid import UUID, uuid4
+from zoneinfo import available_timezones
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -49,9 +51,21 @@ def _check_password(password: str, person: Person) -> None:
         raise invalid("/password", "too_weak", " ".join(error.messages)) from error
 
 
+@cache
+def _time_zones() -> frozenset[str]:
+    """IANA names. What the machine itself is set to, or has not been set to, is not a place."""
+    return frozenset(available_timezones() - {"localtime", "Factory"})
+
+
 @transaction.atomic
 def found_club(*, at: datetime, name: str, time_zone: str, **settings: Any) -> Club:
     """A new club with its event chain."""
+    if Club.objects.filter(name__iexact=name).exists():
+        raise invalid("/name", "taken", "A club of this name exists. Choose another name.")
+    if time_zone not in _time_zones():
+        raise invalid(
+            "/time_zone", "unknown_time_zone", "No such time zone. Give its IANA name, such as Europe/Vienna."
+        )
     club = Club.objects.create(name=name, time_zone=time_zone, **settings)
     events.append_for_club(
         club,

@@ -13,7 +13,7 @@ from fleet import assessment, events
 from fleet.airworthiness import registration as marks
 from fleet.airworthiness.verdict import Verdict
 from fleet.errors import Conflict, NotFound, invalid
-from fleet.models import Aircraft, AircraftType, Attachment, Document, Item, Membership
+from fleet.models import Aircraft, AircraftType, Attachment, Club, Document, Item, Membership
 from fleet.permissions import KEEPERS, require_role, today_in
 from fleet.services.instants import require_past
 
@@ -140,6 +140,12 @@ def _relaxes(item: Item, changes: Mapping[str, Any]) -> bool:
     )
 
 
+def _may_have_defects(aircraft: Aircraft) -> bool:
+    """An aircraft that could not be judged may have any number."""
+    state = aircraft.airworthiness
+    return state.open_defects > 0 or any(reason["rule"] == "rule_error" for reason in state.reasons)
+
+
 @transaction.atomic
 def change_item(item: Item, *, by: Membership, at: datetime, changes: Mapping[str, Any]) -> Item:
     """Change an item as it is classified from now on; every aircraft of the type is judged anew.
@@ -151,7 +157,7 @@ def change_item(item: Item, *, by: Membership, at: datetime, changes: Mapping[st
     of_type = Aircraft.objects.filter(aircraft_type_id=item.aircraft_type_id)
     fleet = assessment.lock_many(of_type, at=at)
     item = Item.objects.select_for_update().get(id=item.id)
-    if _relaxes(item, changes) and any(one.airworthiness.open_defects for one in fleet):
+    if _relaxes(item, changes) and any(_may_have_defects(one) for one in fleet):
         raise Conflict(
             "open_defects",
             "An aircraft of this type has open defects: the item can be made stricter now, and less strict once they are closed.",
@@ -185,6 +191,8 @@ def add_aircraft(
     """A new aircraft. It shows as grounded until its required documents are there."""
     require_role(by, KEEPERS, "add aircraft")
     _check_mark(registration)
+    # settings that are being changed would judge every aircraft but this one, which nobody else sees yet
+    Club.objects.select_for_update(no_key=True).get(id=by.club_id)
     aircraft = Aircraft.objects.create(
         id=aircraft_id or uuid4(),
         club_id=by.club_id,
@@ -235,7 +243,9 @@ def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | 
 
 def _check_dates(issued_on: date, expires_on: date | None, *, today: date) -> None:
     if issued_on > today:  # it would count from now on, before it exists
-        raise invalid("/issued_on", "in_future", "This day has not come yet. Give the day of issue printed on the document.")
+        raise invalid(
+            "/issued_on", "in_future", "This day has not come yet. Give the day of issue printed on the document."
+        )
     if expires_on is not None and expires_on < issued_on:
         raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
 

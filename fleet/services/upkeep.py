@@ -1,9 +1,10 @@
 """What scheduled jobs do to the register: set-based, restartable, safe to run twice or at once."""
 
 import logging
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime, timedelta
+from typing import TypeVar
 from uuid import UUID
 
 from django.db import connection, transaction
@@ -16,6 +17,7 @@ from fleet.services.flags import Notice, raise_flags
 log = logging.getLogger(__name__)
 
 BATCH = 500
+R = TypeVar("R")
 
 
 @contextmanager
@@ -44,6 +46,18 @@ def in_batches(ids: Sequence[UUID], work: Callable[[Sequence[UUID]], int]) -> in
             if len(batch) > 1:
                 done += sum(in_batches([one], work) for one in batch)
     return done
+
+
+def those_that(rows: Iterable[R], question: Callable[[R], bool]) -> list[R]:
+    """The rows of which it is true; one of which it cannot be told is logged and set aside, and the rest go on."""
+    found = []
+    for row in rows:
+        try:
+            if question(row):
+                found.append(row)
+        except Exception:
+            log.exception("a row could not be looked at: %s", row)
+    return found
 
 
 def reassess_due(at: datetime) -> int:
@@ -82,24 +96,25 @@ def _shown(aircraft: Aircraft) -> list[object]:
 
 def flag_lapsed_dailies(at: datetime) -> int:
     """Flag aircraft whose daily inspection ran out with its flying day (not those whose inspection was cancelled)."""
-    lapsed = AssessmentPeriod.objects.filter(
+    ended = AssessmentPeriod.objects.filter(
         ready_today=True,
         shown_to__gt=at - timedelta(hours=25),
         shown_to__lte=at,
         aircraft__airworthiness__ready_today=False,
     ).select_related("aircraft__club")
-    notices = []
-    for period in lapsed:
-        if period.shown_to is None or edges(period.shown_to, period.aircraft.club.time_zone)[0] != period.shown_to:
-            continue
-        notices.append(
-            Notice(
-                aircraft=period.aircraft,
-                kind="daily_inspection_lapsed",
-                key=f"daily_inspection_lapsed:{period.aircraft_id}:{period.shown_to.isoformat()}",
-                message=f"{period.aircraft.registration}: the daily inspection has lapsed with the end of the flying day.",
-                subject_type="aircraft",
-                subject_id=period.aircraft_id,
-            )
-        )
-    return raise_flags(notices, at=at)
+    return raise_flags([_lapsed(period) for period in those_that(ended, _ended_with_its_day)], at=at)
+
+
+def _ended_with_its_day(period: AssessmentPeriod) -> bool:
+    return period.shown_to is not None and edges(period.shown_to, period.aircraft.club.time_zone)[0] == period.shown_to
+
+
+def _lapsed(period: AssessmentPeriod) -> Notice:
+    return Notice(
+        aircraft=period.aircraft,
+        kind="daily_inspection_lapsed",
+        key=f"daily_inspection_lapsed:{period.aircraft_id}:{period.shown_to and period.shown_to.isoformat()}",
+        message=f"{period.aircraft.registration}: the daily inspection has lapsed with the end of the flying day.",
+        subject_type="aircraft",
+        subject_id=period.aircraft_id,
+    )

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
+from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, UnsupportedMediaType, ValidationError
 from rest_framework.request import Request
@@ -21,7 +22,7 @@ from fleet.api.fields import ClientId, Id, Text
 from fleet.api.listing import ListView
 from fleet.api.parsers import Multipart
 from fleet.api.refusals import TooLarge
-from fleet.api.renderers import JsonAnswer, StoredFile
+from fleet.api.renderers import StoredFile
 from fleet.api.verdicts import AirworthinessShape, MemberShape, shown_member
 from fleet.models import Attachment
 from fleet.permissions import MEMBERS_WHO_WRITE
@@ -178,7 +179,8 @@ class AttachmentView(ClubView):
 class AttachmentContentView(ClubView):
     """The content of one attachment."""
 
-    renderer_classes = (JsonAnswer, StoredFile)
+    renderer_classes = (StoredFile,)
+    answers = {"GET": OpenApiTypes.BINARY}  # type: ignore[dict-item]
 
     def get(self, request: Request, pk: UUID) -> HttpResponseBase:
         """The stored bytes, to be saved and not to be shown by the browser."""

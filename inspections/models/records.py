@@ -140,6 +140,11 @@ class Inspection(models.Model):
                 name="inspection_of_aircraft",
                 fields=["aircraft", "kind", "completed_at"],
             ),
+            models.Index(
+                name="inspection_told_ballast",
+                fields=["aircraft", "completed_at"],
+                condition=Q(kind="daily", ballast_known__isnull=False),
+            ),
             models.Index(name="inspection_keyset", fields=["recorded_at", "id"]),
         ]
         triggers = append_only()

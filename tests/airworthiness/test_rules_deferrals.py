@@ -149,14 +149,20 @@ def test_an_expired_deferral_grounds_also_after_the_defect_went_back_to_assessed
 
 @pytest.mark.parametrize("make", [assessed, rectified])
 def test_a_withdrawn_deferral_leaves_no_trace(make: Any) -> None:
-    withdrawn = replace(DEFERRAL, in_force=False)
-    assert findings(facts(defects=(make(deferral=withdrawn),)), "deferral_expired") == []
-    assert findings(facts(defects=(make(),)), "deferral_expired") == []
+    withdrawn = evaluate(facts(defects=(make(deferral=replace(DEFERRAL, in_force=False)),)), NOW)
+    assert withdrawn == evaluate(facts(defects=(make(),)), NOW)
+    assert not {reason.rule for reason in withdrawn.reasons} & {"deferral_running", "deferral_expired"}
+
+
+def test_a_withdrawn_deferral_does_not_end_a_verdict() -> None:
+    withdrawn = rectified(deferral=replace(DEFERRAL, in_force=False))
+    assert evaluate(facts(defects=(withdrawn,), last_complete_daily=None, documents=()), NOW).valid_until is None
 
 
 @pytest.mark.parametrize("item", [MAIN_PIN, None])
 def test_a_deferral_never_helps_a_critical_or_unknown_item(item: Any) -> None:
-    assert evaluate(facts(defects=(replace(deferred(), item=item),)), NOW).status is Status.GROUNDED
+    verdict = evaluate(facts(defects=(replace(deferred(), item=item),)), NOW)
+    assert (verdict.status, verdict.errors) == (Status.GROUNDED, ())
 
 
 def test_the_verdict_holds_until_the_deferral_ends() -> None:

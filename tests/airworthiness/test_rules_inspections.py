@@ -1,5 +1,6 @@
 """Rules about rigging, occurrences and ballast."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -17,6 +18,7 @@ from tests.airworthiness.builders import (
     facts,
     findings,
     occurrence,
+    policy,
     rigging,
 )
 
@@ -78,13 +80,19 @@ def test_unknown_ballast_grounds(known: bool | None) -> None:
 
 
 def test_unknown_ballast_is_a_matter_of_its_flying_day() -> None:
-    known = facts(last_daily=daily(ballast_known=False))
+    known = facts(last_daily=daily(ballast_known=False), last_complete_daily=None)
     midnight = datetime(2026, 5, 10, 22, 0, tzinfo=UTC)  # 00:00 on the 11th in Berlin
     assert evaluate(known, NOW).valid_until == midnight
     assert effects(known, "ballast_unknown", midnight - MOMENT) == GROUNDS
     assert effects(known, "ballast_unknown", midnight) == []
     assert effects(known, "ballast_unknown", midnight - DAY) == GROUNDS
     assert effects(known, "ballast_unknown", midnight - DAY - MOMENT) == []
+
+
+@pytest.mark.parametrize("ballast_known", [True, None])
+def test_known_ballast_does_not_end_a_verdict(ballast_known: bool | None) -> None:
+    known = facts(last_daily=daily(ballast_known=ballast_known), last_complete_daily=None, documents=())
+    assert evaluate(replace(known, policy=policy(required_documents=())), NOW).valid_until is None
 
 
 def test_only_the_latest_daily_inspection_counts_for_ballast() -> None:

@@ -34,8 +34,8 @@ def statements_of_a_report(pilot: Membership, aircraft: Aircraft) -> list[str]:
 
 
 def test_a_report_needs_few_statements_whatever_the_history() -> None:
-    club = ClubFactory()
-    pilot = MemberFactory(club=club, roles=[Role.PILOT])
+    club = ClubFactory.create()
+    pilot = MemberFactory.create(club=club, roles=[Role.PILOT])
     new = make_aircraft(club)
     young = statements_of_a_report(pilot, new)
     old = make_aircraft(club)

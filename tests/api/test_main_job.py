@@ -50,13 +50,13 @@ def sent_results(sheet: Any, second: Membership, **defective: str) -> list[dict[
 
 
 def test_walkaround_grounds_and_release_returns_to_service() -> None:
-    club = ClubFactory()
+    club = ClubFactory.create()
     pilot, second = (
-        MemberFactory(club=club, roles=[Role.PILOT]),
-        MemberFactory(club=club, roles=[Role.PILOT]),
+        MemberFactory.create(club=club, roles=[Role.PILOT]),
+        MemberFactory.create(club=club, roles=[Role.PILOT]),
     )
-    officer = MemberFactory(club=club, roles=[Role.TECHNICAL_OFFICER])
-    inspector, other = InspectorFactory(club=club), InspectorFactory(club=club)
+    officer = MemberFactory.create(club=club, roles=[Role.TECHNICAL_OFFICER])
+    inspector, other = InspectorFactory.create(club=club), InspectorFactory.create(club=club)
     aircraft = make_aircraft(club)
     sheet = selectors.current_sheet(aircraft.aircraft_type, "daily")
     now = timezone.now()

@@ -18,15 +18,13 @@ from defects.lifecycle import (
 )
 from defects.models import Defect
 from defects.services import decisions, work
-from fleet.models import Aircraft, Club, Membership, Role
+from fleet.models import Aircraft, Club, Membership
 from fleet.permissions import today_in
 from tests.factories import (
     NOW,
     ClubFactory,
     InspectorFactory,
-    MemberFactory,
     assessed,
-    authorise,
     deferred,
     make_aircraft,
     no_defect,
@@ -34,7 +32,7 @@ from tests.factories import (
     released,
     reported,
 )
-from tests.scenes import FREE, scene
+from tests.scenes import FREE, one_of_each_role, scene
 
 LATER = NOW + timedelta(hours=1)  # after everything that led the defect into its state, and on the same flying day
 
@@ -106,17 +104,6 @@ def attempt(
     return partial(SERVICES[act.code], defect_id=defect.id, by=by, at=at)(**sent)
 
 
-def one_of_each_role(club: Club) -> dict[Role, Membership]:
-    """A member for each role, holding no other, and all of them with an authorisation, so that only the role decides."""
-    members = {}
-    for role in Role:
-        made = InspectorFactory if role == Role.INSPECTOR else MemberFactory
-        members[role] = made.create(club=club, roles=[role], username=f"only-{role}")
-        if role != Role.INSPECTOR:
-            authorise(members[role])
-    return members
-
-
 def defect_in(state: State) -> Defect:
     """A defect of a deferrable item in this state, in a club with one of each role."""
 
@@ -125,12 +112,6 @@ def defect_in(state: State) -> Defect:
 
     scene(f"a defect {state}", build)
     return selectors.defects_of(Club.objects.get().id).get()
-
-
-def roles_in(club: Club) -> dict[Role, Membership]:
-    """The members of ``one_of_each_role``."""
-    found = Membership.objects.filter(club=club, person__username__startswith="only-").select_related("person", "club")
-    return {Role(member.roles[0]): member for member in found}
 
 
 def free_inspector(aircraft: Aircraft) -> Membership:

@@ -11,8 +11,9 @@ from defects.permissions import allowed_acts, why_not_role
 from defects.services import upkeep
 from fleet.errors import Conflict, Forbidden, NotFound
 from fleet.models import Role
-from tests.defects.attempts import LATER, attempt, defect_in, free_inspector, roles_in, variants_of
+from tests.defects.attempts import LATER, attempt, defect_in, free_inspector, variants_of
 from tests.factories import ClubFactory, InspectorFactory
+from tests.scenes import roles_in
 from tests.unchanged import taken_back, unchanged
 
 pytestmark = pytest.mark.django_db

@@ -72,7 +72,7 @@ def containers(redis_url: str, django_db_modify_db_settings: None, tmp_path: Pat
         for name in OURS:
             services[name]["environment"] |= {
                 "DATABASE_URL": address,
-                "CELERY_BROKER_URL": settings.CELERY_BROKER_URL,
+                "CELERY_BROKER_URL": settings.CELERY_BROKER_URL + "?virtual_host=3",  # apart from the session's worker
                 "CACHE_URL": redis_url.replace("unix://", "redis:///", 1),
                 "DATA_DIR": str(tmp_path),
                 "STATIC_ROOT": str(tmp_path / "static"),

@@ -72,9 +72,11 @@ def photo() -> SimpleUploadedFile:
 
 def make_world() -> World:
     """Everything once, made through services and API."""
-    club = ClubFactory()
-    members = {role: MemberFactory(club=club, roles=[role]) for role in Role if role is not Role.INSPECTOR}
-    members[Role.INSPECTOR] = InspectorFactory(club=club)
+    club = ClubFactory.create()
+    members: dict[Role, Membership] = {
+        role: (InspectorFactory if role is Role.INSPECTOR else MemberFactory).create(club=club, roles=[role])
+        for role in Role
+    }
     aircraft = make_aircraft(club)
     now = timezone.now()
     defect = reported(aircraft, at=now)

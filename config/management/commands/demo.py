@@ -70,7 +70,7 @@ class Command(BaseCommand):
         supervisor.start(services.web(data, account, port))
         supervisor.start(services.jobs(data, account))
         wait_until_served(port, supervisor)
-        self.announce(data, cluster.home if cluster else settings.DATABASE["HOST"], password, port)
+        self.announce(data, cluster.home if cluster else "the server of DATABASE_URL", password, port)
 
     def tell(self, what: str) -> None:
         self.stdout.write(f"{what} ...")

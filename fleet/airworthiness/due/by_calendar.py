@@ -70,7 +70,7 @@ def _shifted(interval: CalendarInterval, point: Point, due_on: date, units: int)
 def _punctuality(interval: CalendarInterval, done_on: date, scheduled: CalendarLimit) -> Punctuality:
     opens_on, closes_on = window(interval, scheduled)
     return Punctuality(
-        late=done_on > scheduled.due_on,
+        reached=done_on >= scheduled.due_on,
         inside_window=opens_on <= done_on <= closes_on,
         far_too_early=2 * (scheduled.due_on - done_on).days > scheduled.interval_days,
     )

@@ -29,7 +29,7 @@ def next_limit(
 
 def _punctuality(interval: UsageInterval, actual: int, scheduled: UsageLimit) -> Punctuality:
     return Punctuality(
-        late=actual > scheduled.due,
+        reached=actual >= scheduled.due,
         inside_window=abs(actual - scheduled.due) <= interval.tolerance,
         far_too_early=2 * (scheduled.due - actual) > scheduled.interval,
     )

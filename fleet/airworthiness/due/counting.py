@@ -10,7 +10,7 @@ from fleet.airworthiness.due.schedule import Counting
 class Punctuality(NamedTuple):
     """How work done compares to its scheduled point, in one dimension."""
 
-    late: bool
+    reached: bool  # not early
     inside_window: bool  # not further from it than the tolerance, on either side
     far_too_early: bool  # by more than half an interval
 
@@ -20,7 +20,7 @@ _KEEPS: Mapping[Counting, Callable[[Punctuality], bool]] = MappingProxyType(
         Counting.FROM_ACTUAL: lambda done: False,
         Counting.FROM_SCHEDULED_INSIDE_WINDOW: lambda done: done.inside_window,
         Counting.FROM_SCHEDULED: lambda done: not done.far_too_early,
-        Counting.OVERRUN_DEDUCTED: lambda done: done.late,
+        Counting.OVERRUN_DEDUCTED: lambda done: done.reached,
     }
 )
 

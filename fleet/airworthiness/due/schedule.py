@@ -20,9 +20,8 @@ class Counting(StrEnum):
     # From the scheduled point, early or late (Part-M before Part-ML). Work done more than half an interval early
     # counts from where it was done: else the dimension of a task that never governs would run away.
     FROM_SCHEDULED = "from_scheduled"
-    OVERRUN_DEDUCTED = (
-        "overrun_deducted"  # early: from where it was done; late: from the scheduled point (14 CFR 91.409(b))
-    )
+    # Early: from where it was done; on time or late: from the scheduled point (14 CFR 91.409(b)).
+    OVERRUN_DEDUCTED = "overrun_deducted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,8 @@ class Paths:
 
     def path(self, number: int) -> Iterator[tuple[Ahead, float]]:
         """One future, drawn as far as it is read."""
-        rng = Random(self.seed * 1_000_003 + number)  # noqa: S311 - a simulation, reproducible on purpose
+        # no secret: the same input has to give the same forecast
+        rng = Random(self.seed * 1_000_003 + number)  # noqa: S311  # nosec B311
         spread = self.season.spread
         of_years = _uncertain(rng, spread.of_years, spread.freedom_of_years, WIDEST_OF_YEARS)
         of_months = _uncertain(rng, spread.of_months, spread.freedom_of_months, WIDEST_OF_MONTHS)

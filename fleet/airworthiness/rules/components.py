@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import due_ends_at
 from fleet.airworthiness.due_sentences import due_in_words, task_named
+from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.rule import Rule, never
 from fleet.airworthiness.rules.programme import by_calendar, in_state
 from fleet.airworthiness.verdict import Effect, Reason

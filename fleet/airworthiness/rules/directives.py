@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import turns
 from fleet.airworthiness.due_facts import DirectiveFact
 from fleet.airworthiness.due_sentences import due_in_words
+from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.flying_day import flying_day
 from fleet.airworthiness.rule import Rule, never
 from fleet.airworthiness.verdict import Effect, Reason

@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.due.limit import CalendarLimit
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import due_ends_at, notice_opens_at, tolerance_ends_at
 from fleet.airworthiness.due_facts import DueFact
 from fleet.airworthiness.due_sentences import due_in_words, hard_in_words, names_in_words, task_named
+from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.flying_day import flying_day
 from fleet.airworthiness.rule import Rule, Subject
 from fleet.airworthiness.verdict import Effect, Reason

@@ -128,7 +128,7 @@ def _upright(picture: Image.Image) -> Image.Image:
 def _orientation(picture: Image.Image) -> int:
     try:
         return int(picture.getexif().get(ExifTags.Base.Orientation, 1))
-    except Exception as error:  # the picture is whole; only what is told about it is not
+    except Exception as error:  # noqa: BLE001  # the picture is whole; only what is told about it is not
         log.info("the orientation of a picture could not be read: %s", error)
         return 1
 
