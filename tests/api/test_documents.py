@@ -111,7 +111,8 @@ def test_wrong_fields_are_named(cast: Cast, aircraft: Aircraft, wrong: dict[str,
 @pytest.mark.parametrize(
     ("wrong", "pointer", "code"),
     [
-        ({"issued_on": "2091-01-01"}, "/expires_on", "out_of_order"),
+        ({"issued_on": "2091-01-01"}, "/issued_on", "in_future"),
+        ({"expires_on": "2019-12-31"}, "/expires_on", "out_of_order"),
         ({"withdrawn_at": "2999-01-01T00:00:00Z"}, "/withdrawn_at", "in_future"),
         ({"withdrawn_at": None}, "/withdrawn_at", "null"),
         ({"kind": "other"}, "/kind", "unknown_field"),
