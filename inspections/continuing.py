@@ -111,7 +111,7 @@ def _directives(
         facts: list[DirectiveFact] = []
         for directive, component_id in concerned(in_force[aircraft.club_id], aircraft, inside[aircraft.id]):
             decision = decisions.get((directive.id, aircraft.id, component_id))
-            own = [
+            own: list[DueItem | None] = [
                 item
                 for item in items.get(aircraft.id, ())
                 if item.task.directive_id == directive.id and item.component_id == component_id

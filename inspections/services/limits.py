@@ -17,7 +17,7 @@ from fleet.airworthiness.due import (
     UsageLimit,
 )
 from inspections.models import CALENDAR as CALENDAR_DIMENSIONS
-from inspections.models import DueItem, Task
+from inspections.models import DueItem, Task, TaskLimit
 
 Shift = Mapping[str, int]
 
@@ -27,28 +27,27 @@ def schedule_of(task: Task) -> Schedule:
     rows = list(task.limits.all())
     calendar = next((row for row in rows if row.dimension in CALENDAR_DIMENSIONS), None)
     return Schedule(
-        usage=tuple(
-            UsageInterval(
-                dimension=Dimension(row.dimension),
-                first=row.first,
-                every=row.every,
-                tolerance=row.tolerance,
-                notice=row.notice,
-            )
-            for row in rows
-            if row is not calendar
-        ),
-        calendar=calendar
-        and CalendarInterval(
-            rule=CalendarRule(calendar.dimension),
-            first=calendar.first,
-            every=calendar.every,
-            tolerance=calendar.tolerance,
-            tolerance_rule=CalendarRule(calendar.tolerance_in or "days"),
-            notice_days=calendar.notice,
-        ),
+        usage=tuple(_usage_interval(row) for row in rows if row is not calendar),
+        calendar=None if calendar is None else _calendar_interval(calendar),
         counting=Counting(task.counting),
         life_limit=task.life_limit,
+    )
+
+
+def _usage_interval(row: TaskLimit) -> UsageInterval:
+    return UsageInterval(
+        dimension=Dimension(row.dimension), first=row.first, every=row.every, tolerance=row.tolerance, notice=row.notice
+    )
+
+
+def _calendar_interval(row: TaskLimit) -> CalendarInterval:
+    return CalendarInterval(
+        rule=CalendarRule(row.dimension),
+        first=row.first,
+        every=row.every,
+        tolerance=row.tolerance,
+        tolerance_rule=CalendarRule(row.tolerance_in or "days"),
+        notice_days=row.notice,
     )
 
 
@@ -63,9 +62,9 @@ def write(item: DueItem, limits: Limits, offsets: Shift) -> None:
         if limit is not None:
             intervals[dimension] = limit.interval
     calendar = limits.calendar
-    item.notice_on = calendar and calendar.notice_on
-    item.due_on = calendar and calendar.due_on
-    item.hard_on = calendar and calendar.hard_on
+    item.notice_on = None if calendar is None else calendar.notice_on
+    item.due_on = None if calendar is None else calendar.due_on
+    item.hard_on = None if calendar is None else calendar.hard_on
     if calendar is not None:
         anchor = {
             "days": calendar.interval_days,

@@ -99,7 +99,7 @@ def test_a_history_with_overhauls(hangar: Hangar, pilot: Any) -> None:
 
 
 def test_what_was_in_an_aircraft_at_an_instant(hangar: Hangar, pilot: Any, travelled: Any) -> None:
-    nested = {"E-1": {"M-1": {}}}
+    nested: dict[str, Any] = {"E-1": {"M-1": {}}}
     for aircraft, at, expected in (
         (hangar.one, "2025-03-02T07:59:59Z", {}),
         (hangar.one, "2025-03-02T08:00:00Z", nested),

@@ -29,7 +29,7 @@ def make_task(
     for limit in chosen:
         calendar = limit["dimension"] in ("days", "months", "calendar_months")
         limit.setdefault("tolerance_in", "days" if calendar else "")
-    return programme.add_task(by=by, at=at, of=TaskOf(**{place: of}), limits=chosen, **said)  # type: ignore[arg-type]
+    return programme.add_task(by=by, at=at, of=TaskOf(**{place: of}), limits=chosen, **said)
 
 
 def complied(
@@ -43,7 +43,7 @@ def complied(
         aircraft_id=aircraft.id,
         by=member_of(aircraft.club, role),
         at=at,
-        work=Work(done_on=on, **said),  # type: ignore[arg-type]
+        work=Work(done_on=on, **said),
         component=component,
     )
 
@@ -56,5 +56,5 @@ def make_directive(club: Club, *, at: datetime, effective_on: date, **fields: An
         at=at,
         issued_on=effective_on,
         effective_on=effective_on,
-        **said,  # type: ignore[arg-type]
+        **said,
     )

@@ -14,7 +14,7 @@ def _entry(aircraft: Aircraft, **fields: Any) -> UsageEntry:
     return UsageEntry.objects.create(aircraft=aircraft, launches=launches, winch_launches=launches, **said)
 
 
-def opened(aircraft: Aircraft, on: date = date(2025, 1, 1), **amounts: int) -> UsageEntry:
+def opened(aircraft: Aircraft, on: date = date(2025, 1, 1), **amounts: Any) -> UsageEntry:
     """The opening balance: what had been flown when that day began."""
     return _entry(aircraft, source="opening", flown_on=on, **amounts)
 

@@ -51,7 +51,7 @@ def hop(takeoff: str, landing: str, top_m: float = 400.0, *, day: datetime = DAY
 
 def fixes_of(hops: Sequence[Hop], *, begins: datetime, ends: datetime, interval: float = 4) -> list[Fix]:
     """A fix every so many seconds."""
-    found = []
+    found: list[Fix] = []
     at = begins
     while at <= ends:
         moving = [min(max((at - one.takeoff).total_seconds(), 0), one.seconds) for one in hops]

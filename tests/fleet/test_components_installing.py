@@ -192,14 +192,14 @@ def test_what_came_out_unserviceable_stays_out_until_an_inspector_says_otherwise
     assert refused(Conflict, installed, engine, hangar.other, hangar.bay, at=on(4)).code == "unserviceable"
     assert Component.objects.get(id=engine.id).condition_reason == "Metal in the oil"
     inspector = member_of(hangar.one.club, Role.INSPECTOR)
-    declared = {"component_id": engine.id, "by": inspector, "at": on(5)}
+    declared: dict[str, Any] = {"component_id": engine.id, "by": inspector, "at": on(5)}
     components.set_condition(**declared, condition="serviceable", reason="Opened, no fault; Form 1 no. 3")
     installed(engine, hangar.other, hangar.bay, at=on(6))
 
 
 def test_a_part_may_go_into_an_unserviceable_whole_but_not_into_a_retired_one(hangar: Hangar) -> None:
     engine, inspector = hangar.engine(), member_of(hangar.one.club, Role.INSPECTOR)
-    declared = {"component_id": engine.id, "by": inspector, "at": on(2), "reason": "Cracked"}
+    declared: dict[str, Any] = {"component_id": engine.id, "by": inspector, "at": on(2), "reason": "Cracked"}
     components.set_condition(**declared, condition="unserviceable")
     magneto = hangar.magneto()
     installed(magneto, engine, hangar.drive, at=on(3))

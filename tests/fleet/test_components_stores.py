@@ -49,7 +49,7 @@ def corrected(component: Component, *, by: Membership, at: datetime = LATER, **c
 
 
 def overhauled(component: Component, on_day: date, *, by: Membership, at: datetime = LAST, **fields: Any) -> Overhaul:
-    said = {"done_on": on_day, "release_document": "F1-9"} | fields
+    said: dict[str, Any] = {"done_on": on_day, "release_document": "F1-9"} | fields
     return overhauls.record(component_id=component.id, by=by, at=at, **said)
 
 

@@ -8,6 +8,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fleet.services.usage.files import igc_flights, igc_records
 from fleet.services.usage.files.parsed import Broken, LaunchKind, Parsed
@@ -221,3 +223,21 @@ def test_a_file_without_a_flight_is_refused(data: bytes) -> None:
 def test_the_date_of_a_two_digit_year() -> None:
     hop_of_1999 = hop("09:30", "09:36", day=datetime(1999, 12, 31, tzinfo=UTC))
     assert_flown(read(igc_file(hop_of_1999)), hop_of_1999)
+
+
+WHOLE = igc_file(hop("09:30", "09:34"))
+
+
+@settings(deadline=None, max_examples=150)
+@given(st.integers(0, len(WHOLE) - 1), st.binary(max_size=8), st.integers(0, 400))
+def test_a_file_that_was_changed_anywhere_is_read_or_refused_with_a_line(place: int, other: bytes, gone: int) -> None:
+    data = WHOLE[:place] + other + WHOLE[place + gone :]
+    parsed = read(data)
+    assert bool(parsed.lines) != bool(parsed.rejected)
+    assert all(1 <= note.line <= data.count(b"\n") + data.count(b"\r") + 1 for note in parsed.rejected)
+
+
+@settings(deadline=None)
+@given(st.binary(max_size=300))
+def test_whatever_is_sent_is_refused(data: bytes) -> None:
+    assert read(data).rejected

@@ -42,11 +42,13 @@ def at(text: str, day: date = TODAY) -> datetime:
 
 
 def flight(takeoff: str, landing: str, day: date = TODAY, **more: Any) -> Line:
-    return Line(**{"takeoff_at": at(takeoff, day), "landing_at": at(landing, day), "winch_launches": 1} | more)
+    times: dict[str, Any] = {"takeoff_at": at(takeoff, day), "landing_at": at(landing, day), "winch_launches": 1}
+    return Line(**times | more)
 
 
 def day(minutes: int | None = 60, **more: Any) -> Line:
-    return Line(**{"flown_on": TODAY, "airframe_minutes": minutes, "winch_launches": 3} | more)
+    amounts: dict[str, Any] = {"flown_on": TODAY, "airframe_minutes": minutes, "winch_launches": 3}
+    return Line(**amounts | more)
 
 
 def codes(aircraft: Aircraft, lines: Sequence[Line], source: str = "manual") -> Codes:

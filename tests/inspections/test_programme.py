@@ -6,6 +6,7 @@ import pytest
 
 from defects.services.reports import Finding
 from fleet import assessment
+from fleet.airworthiness.due import Dimension
 from fleet.errors import Conflict, Forbidden, Invalid
 from fleet.models import Aircraft, Role
 from inspections.models import DueItem
@@ -274,6 +275,6 @@ def test_recomputing_from_nothing_gives_the_same_rows_and_the_sweep_the_same_sta
         later = noon(MAY + timedelta(days=days + 3))
         sweep.sweep(later)
         for item in DueItem.objects.select_related("task", "aircraft__club", "aircraft__usage_total"):
-            meter = {due.Dimension(n): v for n, v in item.aircraft.usage_total.amounts().items()}
+            meter = {Dimension(n): v for n, v in item.aircraft.usage_total.amounts().items()}
             assert item.state == due.state_of(item, meter, item.aircraft.club.time_zone, later), (item.task.code, days)
     assert sweep.sweep(later) == []

@@ -9,7 +9,7 @@ from hypothesis.stateful import rule
 
 from fleet import selectors
 from fleet.models import Authorisation, Club, Document, Privilege, Role
-from fleet.services import people, register
+from fleet.services import documents, people, register
 from inspections.services import events, records
 from tests.stateful.defect_acts import AGO, DefectActs
 from tests.stateful.oracle import Flaw, Paper, Walk
@@ -138,7 +138,7 @@ class FleetActs(DefectActs):
         acted = self.act(
             "add document",
             by,
-            lambda: register.add_document(
+            lambda: documents.add(
                 aircraft_id=craft_id, by=by, at=self.now, kind=kind, issued_on=issued, expires_on=expires
             ),
         )
@@ -160,8 +160,8 @@ class FleetActs(DefectActs):
         )
 
         def change() -> Document:
-            aircraft, document = register.lock_document(paper.id, by=by, at=self.now)
-            return register.change_document(aircraft, document, by=by, at=self.now, changes=changes)[0]
+            aircraft, document = documents.lock(paper.id, by=by, at=self.now)
+            return documents.change(aircraft, document, by=by, at=self.now, changes=changes)[0]
 
         if self.act("change document", by, change):
             self.only_own_club(by, craft_id)

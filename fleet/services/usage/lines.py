@@ -1,7 +1,7 @@
 """A line of usage as somebody says it, and with everything in it that follows from the rest."""
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from uuid import UUID
 
 from fleet.airworthiness.flying_day import flying_day
@@ -49,7 +49,12 @@ class Line:
 
 
 def settled(line: Line, time_zone: str) -> Line:
-    """The line with what follows from the rest of it; what does not follow stays None."""
+    """The line with what follows from the rest of it; what does not follow stays None.
+
+    Instants become UTC: two of one local zone are subtracted by their clocks, wrongly where those are changed.
+    """
+    takeoff, landing = (at and at.astimezone(UTC) for at in (line.takeoff_at, line.landing_at))
+    line = replace(line, takeoff_at=takeoff, landing_at=landing)
     times = line.times()
     follows: dict[str, object] = {}
     if line.flown_on is None and line.takeoff_at is not None:

@@ -11,6 +11,7 @@ LONGEST_REMARK = 2000
 FIRST_YEAR, LAST_YEAR = 1900, 9000  # others are typing errors
 ISO_DAY = re.compile(r"(\d{4})-(\d\d)-(\d\d)", re.ASCII)
 DOTTED_DAY = re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})", re.ASCII)
+MOMENT = re.compile(ISO_DAY.pattern + r"[T ]\d\d:\d\d", re.ASCII)
 CLOCK = re.compile(r"(\d\d?):(\d\d)(?::(\d\d))?", re.ASCII)
 WHOLE = re.compile(r"\d{1,7}", re.ASCII)
 HOURS_AND_MINUTES = re.compile(r"(\d{1,5}):([0-5]\d)", re.ASCII)
@@ -62,7 +63,7 @@ def instant(cell: str, day_cell: str, time_zone: str) -> datetime:
 
 def _read(cell: str, day_cell: str) -> datetime:
     clock = CLOCK.fullmatch(cell)
-    if clock is None and not ISO_DAY.match(cell):
+    if clock is None and not MOMENT.match(cell):
         raise Unreadable(f"{quoted(cell)} is no time like 10:05 or 2025-05-14T10:05.")
     try:
         if clock is None:
