@@ -171,6 +171,32 @@ def test_a_planned_flight_is_told_what_it_makes_due(cast: Cast) -> None:
     assert found["dimensions"] == ["airframe_minutes"]
 
 
+def test_a_limit_by_launches_is_forecast_from_three_seasons(cast: Cast) -> None:
+    task = cast.task({"dimension": "launches", "every": 300}, code="hook")
+    today = timezone.now().date()
+    lines = []
+    for back in range(36, 0, -1):
+        month = (today.replace(day=1) - timedelta(days=30 * back)).replace(day=15)
+        flown = 40 if month.month in range(4, 10) else 4
+        lines.append({"flown_on": str(month), "airframe_minutes": 15 * flown, "winch_launches": flown})
+    for line in lines:
+        if line["flown_on"] > "2025-01-01":
+            cast.post(cast.pilot, "usage-entries", {"aircraft": str(cast.aircraft.id), **line})
+    body = {
+        "task": task["id"],
+        "aircraft": str(cast.aircraft.id),
+        "done_on": str(today),
+        "method": "Done.",
+        "data_used": "M",
+    }
+    cast.post(cast.inspector, "compliances", body)
+    (item,) = cast.get("due-items", task=task["id"])["results"]
+    (told,) = cast.get(f"due-items/{item['id']}/forecast")["usage"]
+    assert told["left"] == 300
+    assert told["outlook"] == "forecast"
+    assert str(today) < told["earliest_on"] <= told["median_on"] <= (told["latest_on"] or told["median_on"])
+
+
 def test_another_clubs_programme_is_not_there(cast: Cast) -> None:
     task = cast.task()
     stranger = client_of(MemberFactory.create(roles=list(Role)))

@@ -40,14 +40,17 @@ def make_position(
     """A place on a type or kind that takes these kinds."""
     fields = {"code": f"place-{next(_numbers)}", "title": "Nose"} | fields
     name = "aircraft_type" if isinstance(place, AircraftType) else "parent_kind"
-    return positions.add_position(
-        by=keeper_of(place.club), at=at, required=required, kinds=kinds, **fields, **{name: place}
-    )
+    on: dict[str, Any] = {name: place}
+    return positions.add_position(by=keeper_of(place.club), at=at, required=required, kinds=kinds, **fields, **on)
 
 
 def make_component(kind: ComponentKind, *, at: datetime = FOUNDED, **fields: Any) -> Component:
     """A serviceable component, new unless ``brought_forward`` says otherwise."""
-    said = {"serial_number": f"S{next(_numbers)}", "history_known": True, "brought_forward": NEW} | fields
+    said: dict[str, Any] = {
+        "serial_number": f"S{next(_numbers)}",
+        "history_known": True,
+        "brought_forward": NEW,
+    } | fields
     return components.add(kind=kind, by=keeper_of(kind.club), at=at, **said)
 
 
