@@ -1,6 +1,7 @@
 """When a due item will be reached, from the aircraft's own seasons."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -55,9 +56,9 @@ def history_of(aircraft_id: UUID, until: date) -> dict[str, list[MonthlyUsage]]:
     found: dict[str, list[MonthlyUsage]] = defaultdict(list)
     year, month = rows[0]["year"], rows[0]["month"]
     while (year, month) <= (until.year, until.month):
-        row = flown.get((year, month), {})
+        row: Mapping[str, Any] = flown.get((year, month), {})
         for name in Dimension:
-            amount = max(row.get(f"sum_{name}", 0), 0)  # a correction may be dated in another month
+            amount = max(int(row.get(f"sum_{name}", 0)), 0)  # a correction may be dated in another month
             found[name].append(MonthlyUsage(year=year, month=month, amount=amount))
         year, month = (year, month + 1) if month < 12 else (year + 1, 1)
     return found

@@ -174,7 +174,7 @@ def test_a_planned_flight_is_told_what_it_makes_due(cast: Cast) -> None:
 def test_a_limit_by_launches_is_forecast_from_three_seasons(cast: Cast) -> None:
     task = cast.task({"dimension": "launches", "every": 300}, code="hook")
     today = timezone.now().date()
-    lines = []
+    lines: list[dict[str, Any]] = []
     for back in range(36, 0, -1):
         month = (today.replace(day=1) - timedelta(days=30 * back)).replace(day=15)
         flown = 40 if month.month in range(4, 10) else 4

@@ -29,7 +29,8 @@ def make_task(
     for limit in chosen:
         calendar = limit["dimension"] in ("days", "months", "calendar_months")
         limit.setdefault("tolerance_in", "days" if calendar else "")
-    return programme.add_task(by=by, at=at, of=TaskOf(**{place: of}), limits=chosen, **said)
+    place_of: dict[str, Any] = {place: of}
+    return programme.add_task(by=by, at=at, of=TaskOf(**place_of), limits=chosen, **said)
 
 
 def complied(
