@@ -39,9 +39,8 @@ def make_position(
 ) -> Position:
     """A place on a type or kind that takes these kinds."""
     fields = {"code": f"place-{next(_numbers)}", "title": "Nose"} | fields
-    name = "aircraft_type" if isinstance(place, AircraftType) else "parent_kind"
-    on: dict[str, Any] = {name: place}
-    return positions.add_position(by=keeper_of(place.club), at=at, required=required, kinds=kinds, **fields, **on)
+    of: dict[str, Any] = {"aircraft_type" if isinstance(place, AircraftType) else "parent_kind": place}
+    return positions.add_position(by=keeper_of(place.club), at=at, required=required, kinds=kinds, **fields, **of)
 
 
 def make_component(kind: ComponentKind, *, at: datetime = FOUNDED, **fields: Any) -> Component:
@@ -68,7 +67,7 @@ def installed(
     recorded_at: datetime | None = None,
 ) -> Installation:
     """The component goes in at an instant, recorded then unless said otherwise."""
-    place = {"aircraft_id": into.id} if isinstance(into, Aircraft) else {"parent_id": into.id}
+    place: dict[str, Any] = {"aircraft_id": into.id} if isinstance(into, Aircraft) else {"parent_id": into.id}
     return installing.install(
         component_id=component.id,
         by=fitter_of(component.kind.club),

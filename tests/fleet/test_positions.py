@@ -153,3 +153,19 @@ def test_another_clubs_kinds_fit_nowhere(hangar: Hangar) -> None:
     with pytest.raises(Invalid) as caught:
         positions.kinds_of(hangar.one.club_id, [hangar.engine_kind.id, foreign.id])
     assert pointer(caught.value) == ("/kinds/1", "unknown_kind")
+
+
+def test_an_empty_required_position_grounds_until_it_is_filled(hangar: Hangar) -> None:
+    engine = hangar.engine()
+
+    def shown() -> tuple[str, set[str]]:
+        state = fresh(hangar.one).airworthiness
+        return state.status, {reason["rule"] for reason in state.reasons}
+
+    assert shown() == ("serviceable", set())
+    change(hangar.bay, required=True)
+    assert shown() == ("grounded", {"component_missing"})
+    installed(engine, hangar.one, hangar.bay, at=on(10))
+    assert shown() == ("serviceable", set())
+    removed(engine, at=on(11))
+    assert shown() == ("grounded", {"component_missing"})
