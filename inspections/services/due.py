@@ -176,6 +176,7 @@ MOVES = frozenset(
         "component_change",
         "component_install",
         "component_remove",
+        "component_life_change",
         "task_add",
         "task_change",
         "task_comply",

@@ -129,6 +129,24 @@ def test_a_life_limit_travels_with_the_component(aircraft: Aircraft) -> None:
     assert rules_of(aircraft, noon(day)) == ["component_missing"]
 
 
+def test_a_flight_entered_late_counts_where_the_component_is_now(aircraft: Aircraft) -> None:
+    kind = make_kind(aircraft.club)
+    position = make_position(aircraft.aircraft_type, kind)
+    make_task(kind, {"dimension": "launches", "every": None, "first": 100}, life_limit=True)
+    part = make_component(kind, manufactured_on=date(2024, 5, 1))
+    installed(part, aircraft, position, at=noon(MAY))
+    removed(part, at=noon(MAY + timedelta(days=10)))
+    other = make_aircraft(aircraft.club, aircraft_type=aircraft.aircraft_type)
+    opened(other)
+    installed(part, other, position, at=noon(MAY + timedelta(days=11)))
+    late = noon(MAY + timedelta(days=20))
+    assert rules_of(other, late) == []
+    flown(aircraft, flown_on=MAY + timedelta(days=5), winch_launches=100, airframe_minutes=600, at=late)
+    assert rules_of(other, late) == ["life_limit_reached"]
+    stored = Aircraft.objects.select_related("airworthiness").get(id=other.id).airworthiness
+    assert stored.status == "grounded"
+
+
 def test_a_directive_grounds_until_somebody_has_assessed_it(aircraft: Aircraft) -> None:
     officer = member_of(aircraft.club, Role.TECHNICAL_OFFICER)
     directive = make_directive(aircraft.club, at=noon(MAY), effective_on=MAY, aircraft_types=[aircraft.aircraft_type])

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import date, datetime, time
 from typing import Any
 from uuid import UUID, uuid4
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from fleet import assessment
+from fleet import assessment, life
 from fleet.airworthiness.verdict import Verdict
 from fleet.errors import invalid
 from fleet.events import Entry, canonical_json, digest
@@ -93,4 +94,22 @@ def conclude(
         subject_id=entries[0].id if alone else aircraft.id,
         data={**content, **sums, "entries": len(entries), "from_on": days[0], "to_on": days[-1], **data},
     )
-    return assessment.conclude([aircraft], at=at, entries={aircraft.id: [event]})[aircraft.id]
+    verdict = assessment.conclude([aircraft], at=at, entries={aircraft.id: [event]})[aircraft.id]
+    _conclude_elsewhere(aircraft, days[0], by=by, at=at)
+    return verdict
+
+
+def _conclude_elsewhere(aircraft: Aircraft, since: date, *, by: Membership, at: datetime) -> None:
+    """What was entered late may have been flown by a component that is in another aircraft now."""
+    begins = datetime.combine(since, time(), ZoneInfo(aircraft.club.time_zone))
+    concerned = life.touched_by(aircraft.id, begins) - {aircraft.id}
+    if not concerned:
+        return
+    fleet = assessment.lock_many(Aircraft.objects.filter(id__in=concerned), at=at)
+    data = {"flown_with": aircraft.registration, "from_on": since}
+    entries = {one.id: [_life_change(one, by, at, data)] for one in fleet}
+    assessment.conclude(fleet, at=at, entries=entries)
+
+
+def _life_change(aircraft: Aircraft, by: Membership, at: datetime, data: Mapping[str, Any]) -> Entry:
+    return Entry(kind="component_life_change", at=at, by=by, subject_type="aircraft", subject_id=aircraft.id, data=data)
