@@ -2,14 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, cast
 from uuid import UUID
 
-from django.contrib.postgres.aggregates import ArrayAgg
-from django.db.models import DurationField, ExpressionWrapper, F, Max, Q, Value
-
-from defects.lifecycle import OPEN_STATES, State
+from defects import tallies
+from defects.lifecycle import OPEN_STATES
 from defects.models import Defect, Deferral, DeferralEnd, Rectification
 from fleet.airworthiness.facts import (
     Assessment,
@@ -24,8 +22,6 @@ from fleet.airworthiness.limits import end_of_day
 from fleet.models import Item
 
 PROVIDES = ("defects", "item_failures")
-DAY = timedelta(days=1)
-FOUND = ("found_at", "number")
 
 
 def item_fact(item: Item) -> ItemFact:
@@ -96,43 +92,20 @@ def _open(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, tuple[DefectFact, ...]]
     return {aircraft_id: tuple(listed) for aircraft_id, listed in found.items()}
 
 
-def _recent(at: datetime) -> Q:
-    """Failures that can matter to the rule: inside the club's days before ``at`` or since, or inside its flights.
-
-    Of a run of failures within the window of flights only the last has to lie within the latest flights.
-    """
-    club = "aircraft__club"
-    window = ExpressionWrapper(F(f"{club}__repeat_within_days") * Value(DAY), output_field=DurationField())
-    since = F("aircraft__usage_total__launches") - 2 * F(f"{club}__repeat_within_flights")
-    unknown = Q(aircraft__usage_total=None, launches_at__isnull=False)
-    return Q(found_at__gt=Value(at) - window) | Q(launches_at__gt=since) | unknown
-
-
 def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple[ItemFailures, ...]]:
-    """Items that failed at least as often as the club's setting asks, lately."""
-    rows = list(
-        Defect.objects.filter(aircraft_id__in=aircraft_ids, item__isnull=False)
-        .exclude(state=State.NO_DEFECT)
-        .filter(_recent(at))
-        .values("aircraft_id", "item_id", "aircraft__club__repeat_count")
-        .annotate(
-            failed_at=ArrayAgg("found_at", order_by=FOUND), failed_flights=ArrayAgg("launches_at", order_by=FOUND)
-        )
-        .filter(failed_at__len__gte=F("aircraft__club__repeat_count"))
-    )
+    """Items that failed at least as often as the club's setting asks, inside its days before ``at`` or since."""
+    rows = tallies.failures(aircraft_ids, at)
     items = (
-        {item.id: item_fact(item) for item in Item.objects.filter(id__in=[row["item_id"] for row in rows])}
-        if rows
-        else {}
+        {item.id: item_fact(item) for item in Item.objects.filter(id__in={row.item_id for row in rows})} if rows else {}
     )
     found: dict[UUID, list[ItemFailures]] = defaultdict(list)
     for row in rows:
         failures = ItemFailures(
-            item=items[row["item_id"]],
-            failed_at=tuple(row["failed_at"]),
-            failed_flights=tuple(row["failed_flights"]),
+            item=items[row.item_id],
+            failed_at=tuple(row.failed_at),
+            failed_flights=tuple(row.failed_flights),
         )
-        found[row["aircraft_id"]].append(failures)
+        found[row.aircraft_id].append(failures)
     return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}
 
 
@@ -141,20 +114,10 @@ def cancellations(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, Sequence[Cancel
 
     One query. The app that knows the daily inspections asks for them.
     """
-    critical = (
-        Defect.objects.filter(aircraft_id__in=aircraft_ids, touched_critical_at__isnull=False)
-        .values(kind=Value("critical_defect"), on_aircraft=F("aircraft_id"))
-        .annotate(happened=Max("found_at"), recorded=Max("touched_critical_at"))
-    )
-    work = (
-        Rectification.objects.filter(defect__aircraft_id__in=aircraft_ids, on_critical_item=True)
-        .values(kind=Value("critical_work"), on_aircraft=F("defect__aircraft_id"))
-        .annotate(happened=Max("performed_at"), recorded=Max("recorded_at"))
-    )
     found: dict[UUID, list[Cancellation]] = defaultdict(list)
-    for row in critical.union(work, all=True).order_by("kind"):
-        found[row["on_aircraft"]].append(
-            Cancellation(kind=row["kind"], happened_at=row["happened"], recorded_at=row["recorded"])
+    for row in tallies.cancelling(aircraft_ids):
+        found[row.aircraft_id].append(
+            Cancellation(kind=row.kind, happened_at=row.happened_at, recorded_at=row.recorded_at)
         )
     return found
 

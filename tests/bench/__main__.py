@@ -27,14 +27,15 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="wm-bench-") as name, ExitStack() as stack:
         folder = Path(name)
         folder.chmod(0o711)  # the account that PostgreSQL runs as passes through
-        if "DATABASE_URL" not in os.environ:
+        if private := "DATABASE_URL" not in os.environ:
             os.environ["DATABASE_URL"] = stack.enter_context(postgres(folder, durable=chosen.durable))
         os.environ |= environment(folder)
         (folder / "static").mkdir()
         django.setup()
         before = connection.settings_dict["NAME"]
         connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-        stack.callback(connection.creation.destroy_test_db, before, verbosity=0)
+        if not private:
+            stack.callback(connection.creation.destroy_test_db, before, verbosity=0)
         import_module(f"tests.bench.{chosen.name}").run(folder, **({"rounds": chosen.rounds} if chosen.rounds else {}))
 
 

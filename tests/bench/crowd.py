@@ -10,6 +10,8 @@ from defects.lifecycle import State
 from defects.models import AssessmentCode, Defect, FoundDuring
 from fleet import assessment, events
 from fleet.models import Aircraft, Role
+from inspections.models import Inspection, InspectionKind, RiggingEvent
+from inspections.selectors import current_sheet
 from tests.bench.volume import Copier
 from tests.factories import ClubFactory, make_aircraft, member_of
 
@@ -29,6 +31,43 @@ def crowded(at: datetime, *, aircraft: int) -> Aircraft:
 def _instants(at: datetime) -> Iterator[datetime]:
     """As many as there are rows, forwards in time up to ``at``."""
     return (at - timedelta(minutes=ROWS - n) for n in range(ROWS))
+
+
+def add_history(aircraft: Aircraft, at: datetime) -> None:
+    """10,000 of everything that is recorded of an aircraft day by day."""
+    add_events(aircraft, at)
+    add_defects(aircraft, at)
+    add_inspections(aircraft, at)
+    add_rigging(aircraft, at)
+
+
+def add_inspections(aircraft: Aircraft, at: datetime) -> None:
+    """Complete daily ones, without their lines."""
+    by = member_of(aircraft.club, Role.PILOT)
+    sheet = current_sheet(aircraft.aircraft_type, InspectionKind.DAILY)
+    Inspection.objects.bulk_create(
+        Inspection(
+            aircraft=aircraft,
+            kind=InspectionKind.DAILY,
+            sheet=sheet,
+            inspected_by=by,
+            started_at=one - timedelta(seconds=30),
+            completed_at=one,
+            recorded_at=one,
+            complete=True,
+        )
+        for one in _instants(at)
+    )
+
+
+def add_rigging(aircraft: Aircraft, at: datetime) -> None:
+    """Rigged and derigged in turn, in the end derigged."""
+    by = member_of(aircraft.club, Role.PILOT)
+    kinds = (RiggingEvent.Kind.RIGGED, RiggingEvent.Kind.DERIGGED)
+    RiggingEvent.objects.bulk_create(
+        RiggingEvent(aircraft=aircraft, kind=kinds[n % 2], occurred_at=one, recorded_by=by, recorded_at=one)
+        for n, one in enumerate(_instants(at))
+    )
 
 
 @transaction.atomic

@@ -5,7 +5,7 @@ else that differs from report to report (ids, instants, the key) is put in new. 
 """
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -16,7 +16,7 @@ from uuid import UUID, uuid4
 import psycopg
 from django.db import connection
 
-Statement = tuple[str, Sequence[Any], bool]  # SQL, parameters, whether inside the transaction
+Statement = tuple[str, Any, bool]  # SQL, parameters, whether inside the transaction
 FIRST_NUMBER = 700_000  # so large that no other parameter equals it
 FIRST_SEQUENCE = 800_000
 
@@ -27,7 +27,7 @@ def captured() -> Iterator[list[Statement]]:
     seen: list[Statement] = []
 
     def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Mapping[str, Any]) -> Any:
-        seen.append((sql, tuple(params or ()), context["connection"].in_atomic_block))
+        seen.append((sql, params or (), context["connection"].in_atomic_block))
         return execute(sql, params, many, context)
 
     with connection.execute_wrapper(keep):
@@ -73,10 +73,8 @@ class _Once:
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
     key: str = field(default_factory=lambda: str(uuid4()))
 
-    def fresh(self, sql: str, params: Sequence[Any]) -> list[Any]:
-        if "advisory" in sql:
-            return [getrandbits(62)]
-        return [self._moved(value) for value in params]
+    def fresh(self, sql: str, params: Any) -> Any:
+        return [getrandbits(62)] if "advisory" in sql else self._moved(params)
 
     def read(self, sql: str, cursor: "psycopg.Cursor[Any]") -> None:
         """As the application does: every row. Numbers go on from what is stored, instants from when the lock was had."""
@@ -92,6 +90,8 @@ class _Once:
             self.sequence = rows[0][names.index("length")]
 
     def _moved(self, value: Any) -> Any:
+        if isinstance(value, dict):
+            return {name: self._moved(one) for name, one in value.items()}
         if isinstance(value, list | tuple):
             return [self._moved(one) for one in value]
         if isinstance(value, UUID):

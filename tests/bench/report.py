@@ -20,12 +20,12 @@ from django.utils import timezone
 
 from defects.lifecycle import State
 from defects.models import AssessmentCode, Defect
-from fleet.models import Club, EventChain
+from fleet.models import Aircraft, Club, EventChain
 from fleet.services import upkeep
 from tests.bench import load, processor
 from tests.bench.board import authorization
-from tests.bench.crowd import add_defects, add_events
-from tests.bench.figures import Goal, at_least, at_most, heading, line, percentile
+from tests.bench.crowd import add_history
+from tests.bench.figures import Goal, at_least, at_most, heading, line, percentile, ratios
 from tests.bench.replay import FIRST_NUMBER, FIRST_SEQUENCE, Report, captured
 from tests.bench.servers import Web, web
 from tests.bench.volume import Copier
@@ -33,6 +33,7 @@ from tests.factories import PLAIN, ClubFactory, add_documents, inspect, make_air
 from tests.services.jobs import database_url
 
 PATH = "/api/v1/defects"
+ON_ONE = 10  # reports on the new and on the old aircraft, a round
 Place = tuple[UUID, UUID]  # aircraft and its chain
 
 
@@ -119,7 +120,7 @@ def _known_ids() -> frozenset[UUID]:
 def put_back() -> None:
     """Closes what was reported and stores the verdicts that follow, so that every burst starts alike."""
     now = timezone.now()
-    Defect.objects.filter(number__gt=FIRST_NUMBER, state=State.REPORTED.value).update(
+    Defect.objects.filter(state=State.REPORTED.value).exclude(number=FIRST_NUMBER).update(
         state=State.NO_DEFECT.value, assessment=AssessmentCode.NO_DEFECT, assessed_at=now
     )
     upkeep.reassess_everything(now)
@@ -161,16 +162,21 @@ def burst(way: Way, of_fleet: Sequence[Place], client: Callable[[Sequence[Place]
     return load.run_clients([client(list(islice(cycle(one), way.reports))) for one in own])
 
 
+def timed_by_api(served: Web, act: Callable[[], load.Done]) -> tuple[load.Done, float]:
+    """What was done, and the seconds of processor time that web server and PostgreSQL spent on it."""
+    pids = processor.children(served.pid) + processor.backends()
+    connection.close()  # what follows forks
+    before = processor.seconds(pids)
+    done = act()
+    return done, processor.seconds(pids) - before
+
+
 def one_round(
     served: Web, headers: Mapping[str, str], report: Report, of_fleet: Sequence[Place], way: Way, seen: Seen
 ) -> None:
     """The application, then psycopg."""
     put_back()
-    pids = processor.children(served.pid) + processor.backends()
-    connection.close()
-    before = processor.seconds(pids)
-    ours = burst(way, of_fleet, partial(by_api, served, headers))
-    spent = processor.seconds(pids) - before
+    ours, spent = timed_by_api(served, lambda: burst(way, of_fleet, partial(by_api, served, headers)))
     put_back()
     raw = burst(way, of_fleet, partial(by_psycopg, report, database_url()))
     seen.rates.append(ours.rate)
@@ -193,9 +199,9 @@ def run(folder: Path, rounds: int = 9) -> None:
         for _ in range(rounds):
             for way in WAYS:
                 one_round(served, headers, report, of_fleet, way, seen[way.name])
-    for way in WAYS:
-        show(way, seen[way.name])
-    show_statements()
+        for way in WAYS:
+            show(way, seen[way.name])
+        show_history(served, rounds)
 
 
 def show(way: Way, seen: Seen) -> None:
@@ -208,13 +214,21 @@ def show(way: Way, seen: Seen) -> None:
     line("  p99 ms", [percentile(seen.latencies, 99) * 1000], "{:.0f}", goal)
 
 
-def show_statements() -> None:
-    """Of a report on a new aircraft, and on one with a long history."""
-    new = make_aircraft(ClubFactory.create())
-    old = make_aircraft(ClubFactory.create())
-    add_defects(old, timezone.now())
-    add_events(old, timezone.now())
-    for what, aircraft in (("new aircraft", new), ("10,000 defects and events before", old)):
+def show_history(served: Web, rounds: int) -> None:
+    """A report on a new aircraft against one on an aircraft with a long history: statements and time."""
+    new, old = make_aircraft(ClubFactory.create()), make_aircraft(ClubFactory.create())
+    add_history(old, timezone.now() - timedelta(minutes=1))
+    spent: dict[Aircraft, list[float]] = defaultdict(list)
+    for what, aircraft in (("new aircraft", new), ("10,000 of each kind of record before", old)):
         place = (aircraft.id, EventChain.objects.get(aircraft=aircraft).id)
         statements = capture(place, authorization(aircraft.club)).statements
         line(f"statements of a report, {what}", [len(statements)], "{:.0f}", ("<= 25", at_most(25)))
+    clients = {one: partial(by_api, served, authorization(one.club)) for one in (new, old)}
+    for _ in range(rounds):
+        put_back()
+        for aircraft, client in clients.items():
+            own = [client([(aircraft.id, aircraft.id)] * ON_ONE)]
+            _done, seconds = timed_by_api(served, partial(load.run_clients, own))
+            spent[aircraft].append(seconds / ON_ONE * 1000)
+    line("ms of processor time of a report, new aircraft", spent[new])
+    line("  with that history / new", ratios(spent[old], spent[new]), goal=("<= 1.2", at_most(1.2)))

@@ -1,20 +1,17 @@
 """Rules of the machine: time passes, people look, jobs run early, late and twice."""
 
 from datetime import datetime, time, timedelta
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, rule
 
-from defects.services import reports
 from defects.services import upkeep as defect_upkeep
-from fleet.models import AirworthinessState, Role
+from fleet.models import AirworthinessState
 from fleet.services import upkeep
 from inspections.services import upkeep as inspection_upkeep
 from tests.stateful import snapshot
 from tests.stateful.fleet_acts import FleetActs
-from tests.stateful.oracle import Flaw
 from tests.stateful.world import STARTS
 
 TICK = timedelta(microseconds=1)
@@ -87,21 +84,3 @@ class TimeActs(FleetActs):
                 last = flaw.deferred.last_day if flaw.state == "deferred" and flaw.deferred else None
                 if flaw.deferred and last is not None and craft.settings.day(self.now) > last:
                     flaw.state, flaw.deferred.ended, flaw.deferred.past = "assessed", True, True
-
-    @rule(data=st.data(), lag=st.sampled_from([timedelta(seconds=2), timedelta(minutes=4)]))
-    def report_by_a_clock_that_lags(self, data: st.DataObject, lag: timedelta) -> None:
-        """Two servers' clocks differ: the act still counts at once, and its instant is its server's."""
-        craft_id, craft = self.a_craft(data)
-        by = self.somebody(data, self.club_of(craft_id), Role.PILOT)
-        self.go_to(self.now + timedelta(milliseconds=1))
-        at, item = self.now - lag, data.draw(st.sampled_from([*craft.items, None]), label="item")
-        acted = self.act(
-            "report",
-            by,
-            lambda: reports.report(aircraft_id=craft_id, by=by, at=at, description="x", found_at=at, item_code=item),
-        )
-        if acted:
-            defect: UUID = acted.defect.id
-            craft.flaws[defect] = Flaw(defect, item, at, at, at if craft.is_critical(item) else None)
-            self.forget_looks_after(at)
-            self.settle(better=False)
