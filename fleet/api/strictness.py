@@ -34,8 +34,9 @@ def _member(serializer: Serializer[Any], name: str, value: object) -> Any:
     return _unknown(known, value)
 
 
-def refuse_repeated_fields(form: QueryDict) -> None:
+def refuse_repeated_fields(sent: object) -> None:
     """Raises ValidationError for fields of a form that come twice: the framework would take the last."""
-    repeated = [name for name, values in form.lists() if len(values) > 1]
+    fields = sent.lists() if isinstance(sent, QueryDict) else ()  # without a body there is no form
+    repeated = [name for name, values in fields if len(values) > 1]
     if repeated:
         raise ValidationError({name: [ErrorDetail("Send this once.", code="repeated")] for name in repeated})

@@ -1,10 +1,9 @@
 """Usage from files."""
 
 from collections.abc import Sequence
-from typing import Any, cast
+from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
-from django.http import QueryDict
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -100,7 +99,7 @@ class UsageImportView(ClubView):
 
     def post(self, request: Request) -> Response:
         """Record all lines of a file, or none if one cannot be right. The same file again changes nothing."""
-        refuse_repeated_fields(cast(QueryDict, self.request.data))
+        refuse_repeated_fields(self.request.data)
         sent = self.validated()
         imported = import_file(
             aircraft_id=sent["aircraft"],

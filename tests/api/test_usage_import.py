@@ -115,6 +115,11 @@ def test_wrong_fields_are_named(
     assert pointers(body) == expected
 
 
+def test_without_a_body_everything_is_missing(cast: Cast) -> None:
+    body = problem(cast.pilot.post(ADDRESS), 422, "invalid")
+    assert pointers(body) == {"/file": "required", "/aircraft": "required"}
+
+
 def test_a_file_that_is_too_large(cast: Cast, aircraft: Aircraft, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(usage_import, "MOST_BYTES", len(TABLE) - 1)
     problem(send(cast.pilot, aircraft), 413, "too_large")
