@@ -10,6 +10,7 @@ from inspections.api import (
     happenings,
     history,
     inspections,
+    review,
     sheets,
     tasks,
 )
@@ -32,6 +33,8 @@ ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("due-items/<uuid:pk>", due_items.DueItemView),
     ("aircraft/<uuid:pk>/flight-check", due_items.FlightCheckView),
     ("workload", due_items.WorkloadView),
+    ("aircraft/<uuid:pk>/review-pack", review.ReviewPackView),
+    ("aircraft/<uuid:pk>/review-pack.pdf", review.ReviewPackPdfView),
     ("directives", directives.DirectivesView),
     ("directives/<uuid:pk>", directives.DirectiveView),
     ("directive-assessments", directives.AssessmentsView),
