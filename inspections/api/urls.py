@@ -11,6 +11,7 @@ from inspections.api import (
     happenings,
     history,
     inspections,
+    review,
     sheets,
     tasks,
 )
@@ -34,6 +35,8 @@ ENDPOINTS: tuple[tuple[str, type[APIView]], ...] = (
     ("due-items/<uuid:pk>/forecast", forecasts.ForecastView),
     ("aircraft/<uuid:pk>/flight-check", due_items.FlightCheckView),
     ("workload", due_items.WorkloadView),
+    ("aircraft/<uuid:pk>/review-pack", review.ReviewPackView),
+    ("aircraft/<uuid:pk>/review-pack.pdf", review.ReviewPackPdfView),
     ("directives", directives.DirectivesView),
     ("directives/<uuid:pk>", directives.DirectiveView),
     ("directive-assessments", directives.AssessmentsView),

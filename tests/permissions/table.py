@@ -35,6 +35,8 @@ TABLE: dict[str, dict[str, str]] = {
     "aircraft/<uuid:pk>/assessments": {"GET": "*"},
     "aircraft/<uuid:pk>/history": {"GET": "*"},
     "aircraft/<uuid:pk>/usage": {"GET": "*"},
+    "aircraft/<uuid:pk>/review-pack": {"GET": "*"},
+    "aircraft/<uuid:pk>/review-pack.pdf": {"GET": "*"},
     "usage-entries": {"GET": "*", "POST": "PTI"},  # opening balances and corrections: technical officer only
     "usage-entries/import": {"POST": "PTI"},
     "usage-entries/<uuid:pk>": {"GET": "*"},

@@ -16,7 +16,8 @@ from fleet.events import Entry, canonical_json, digest
 from fleet.models import DIMENSIONS, Aircraft, Membership, Role, UsageEntry, UsageTotal
 from fleet.permissions import WALKERS, require_role
 from fleet.services.usage import totals
-from fleet.services.usage.check import LinesRefused, ground, problems
+from fleet.services.usage.check import LinesRefused, problems
+from fleet.services.usage.ground import ground
 from fleet.services.usage.lines import COUNTED, Line, settled
 
 OPENERS = frozenset({Role.TECHNICAL_OFFICER})

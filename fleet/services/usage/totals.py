@@ -1,16 +1,14 @@
 """The running total of an aircraft. It is known only while an opening balance counts."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Max, Sum
 
 from fleet.airworthiness.limits import end_of_day
 from fleet.models import DIMENSIONS, Aircraft, UsageEntry, UsageTotal
-from fleet.services.usage.check import OPENING, counting_entries
-
-DAY = timedelta(days=1)
+from fleet.services.usage.ground import DAY, OPENING, counting_entries
 
 
 def total_of(aircraft_id: UUID) -> UsageTotal | None:

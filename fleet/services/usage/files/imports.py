@@ -15,10 +15,11 @@ from fleet.airworthiness.verdict import Verdict
 from fleet.errors import FieldError, Invalid, NotFound, invalid
 from fleet.models import Aircraft, Membership, UsageEntry, UsageTotal
 from fleet.services.usage import totals
-from fleet.services.usage.check import Ground, ground, problems
+from fleet.services.usage.check import problems
 from fleet.services.usage.entries import Recorded, require_recorder, write
 from fleet.services.usage.files import csv_table, igc_flights
 from fleet.services.usage.files.parsed import FileFormat, LaunchKind, Note, Parsed
+from fleet.services.usage.ground import Ground, ground
 from fleet.services.usage.lines import COUNTED, Line, settled
 
 SOURCES = {FileFormat.CSV: UsageEntry.Source.CSV, FileFormat.IGC: UsageEntry.Source.FLIGHT_RECORDER}
