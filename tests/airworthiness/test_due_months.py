@@ -29,6 +29,8 @@ relativedelta = import_module("dateutil.relativedelta").relativedelta  # it come
         ("2026-03-31", -1, "2026-02-28"),
         ("2026-01-15", -1, "2025-12-15"),
         ("2026-01-15", 0, "2026-01-15"),
+        ("9999-11-30", 1, "9999-12-30"),  # to the ends of the calendar
+        ("0002-01-15", -12, "0001-01-15"),
     ],
 )
 def test_months_are_clipped_to_the_end_of_the_month(start: str, count: int, expected: str) -> None:

@@ -171,6 +171,7 @@ def test_what_is_left_is_told_in_every_measure() -> None:
         (110, 10, "2026-05-08", CALENDAR),
         (150, 50, "2026-05-06", MINUTES),  # among equals the first of the dimensions
         (110, 50, "2026-05-06", LAUNCHES),
+        (110, 100, "2026-05-10", LAUNCHES),  # both due soon, and nothing is left of the launches
         (199, 10, "2026-05-10", CALENDAR),  # due soon is worse than 1 % left
         (199, 101, "2026-05-11", LAUNCHES),  # overdue is worse than due soon with nothing left
     ],

@@ -10,7 +10,7 @@ from fleet.services import showing
 from tests.factories import NOW, ClubFactory, InspectorFactory, MemberFactory, make_aircraft
 from tests.scenes import scene
 
-MINUTE = timedelta(minutes=1)
+MINUTE, DAY = timedelta(minutes=1), timedelta(days=1)
 
 
 def lay_scene() -> None:
@@ -47,6 +47,10 @@ class Cast:
     def next_round(self) -> None:
         self.start += 20 * MINUTE
         self.round += 1
+
+    def next_day(self) -> None:
+        """What was deferred to the end of the day no longer is, and verdicts have run out."""
+        self.start += DAY
 
     @property
     def at(self) -> datetime:

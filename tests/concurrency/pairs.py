@@ -47,7 +47,7 @@ def _defer(cast: Cast, defect: Defect, number: int = 0) -> Act:
     return lambda: decisions.defer(**cast.on(defect.id, OFFICER, number, late=number), **terms, until_date=until)
 
 
-def _rectify(cast: Cast, defect: Defect, number: int = 0) -> Act:
+def rectify(cast: Cast, defect: Defect, number: int = 0) -> Act:
     done: dict[str, Any] = {"work_done": "Repaired.", "data_used": "Manual", "performed_at": cast.at}
     return lambda: work.rectify(**cast.on(defect.id, INSPECTOR, number, late=number), **done)
 
@@ -62,7 +62,7 @@ def _release(cast: Cast, defect: Defect, number: int = 0) -> Act:
     return lambda: work.release(**cast.on(defect.id, INSPECTOR, number), reauthenticated=True, statement_accepted=True)
 
 
-def _withdraw(cast: Cast, defect: Defect) -> Act:
+def withdraw_deferral(cast: Cast, defect: Defect) -> Act:
     return lambda: decisions.withdraw_deferral(**cast.on(defect.id, OFFICER), justification="Changed.")
 
 
@@ -106,12 +106,12 @@ ON_DEFECTS: Mapping[str, Pair] = {
     "defer + defer": Pair(
         prepare=over(_assessed, _defer, lambda cast, defect: _defer(cast, defect, 1)), may_win=(FIRST, SECOND)
     ),
-    "rectify + defer": Pair(prepare=over(_assessed, _rectify, _defer), may_win=(FIRST, BOTH)),
+    "rectify + defer": Pair(prepare=over(_assessed, rectify, _defer), may_win=(FIRST, BOTH)),
     "rectify + rectify": Pair(
-        prepare=over(_assessed, _rectify, lambda cast, defect: _rectify(cast, defect, 1)), may_win=(FIRST, SECOND)
+        prepare=over(_assessed, rectify, lambda cast, defect: rectify(cast, defect, 1)), may_win=(FIRST, SECOND)
     ),
     "rectify + withdraw": Pair(
-        prepare=over(lambda cast: factories.deferred(cast.aircraft, at=cast.start), _rectify, _withdraw),
+        prepare=over(lambda cast: factories.deferred(cast.aircraft, at=cast.start), rectify, withdraw_deferral),
         may_win=(FIRST, BOTH),
     ),
     "release + reject": Pair(

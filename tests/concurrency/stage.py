@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,18 @@ from fleet.api.transactions import ATTEMPTS, DEADLOCK_DETECTED, SERIALIZATION_FA
 from fleet.errors import DomainError
 
 Act = Callable[[], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """An act of the scheduler, which makes its own transactions."""
+
+    run: Act
+
+    def __call__(self) -> Any:
+        return self.run()
+
+
 PATIENCE = 20.0  # seconds until a thread counts as stuck
 WAITS = "SELECT wait_event_type = 'Lock' FROM pg_stat_activity WHERE pid = %s"
 
@@ -71,7 +84,7 @@ def perform(act: Act, control: Pause | Jitter) -> Outcome:
     """As an edge runs an act: one transaction, tried again when the database asks for it."""
     for attempt in range(1, ATTEMPTS + 1):
         try:
-            with transaction.atomic(), connection.execute_wrapper(control):
+            with _transaction(act), connection.execute_wrapper(control):
                 result = act()
                 control.step()
             return Outcome(result=result, tries=attempt)
@@ -81,6 +94,10 @@ def perform(act: Act, control: Pause | Jitter) -> Outcome:
             if attempt == ATTEMPTS or sqlstate(error) not in {SERIALIZATION_FAILURE, DEADLOCK_DETECTED}:
                 raise
     raise AssertionError("the last attempt returns or raises")
+
+
+def _transaction(act: Act) -> AbstractContextManager[Any]:
+    return nullcontext() if isinstance(act, Job) else transaction.atomic()
 
 
 class Stage:

@@ -4,21 +4,30 @@
 """
 
 import os
+from collections.abc import Iterator
 from itertools import count
 from zlib import crc32
 
 import pytest
 
 from tests.concurrency.cast import Cast, check
+from tests.concurrency.job_pairs import JOBS
 from tests.concurrency.pairs import ON_DEFECTS, ON_THE_FLEET
 from tests.concurrency.stage import Outcome, Stage
 
 pytestmark = pytest.mark.django_db(transaction=True)
-PAIRS = {**ON_DEFECTS, **ON_THE_FLEET}
+PAIRS = {**ON_DEFECTS, **ON_THE_FLEET, **JOBS}
 STRIDE = 1 if os.environ.get("CONCURRENCY") == "all" else 4
 TURNS = ({False, True}, {False, True}) if STRIDE == 1 else ({False}, {True})
 ROUNDS = 40 if STRIDE == 1 else 2
 MOST_STATEMENTS = 100
+
+
+@pytest.fixture(autouse=True)
+def _no_complaints(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
+    """A job that fails logs it and goes on."""
+    yield
+    assert not [record.getMessage() for record in caplog.records if record.levelname == "ERROR"]
 
 
 def check_winners(name: str, outcomes: tuple[Outcome, Outcome]) -> None:

@@ -8,7 +8,6 @@ from uuid import UUID, uuid4
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
-from defects.services import decisions, reports, work
 from fleet.models import Authorisation, Membership, Privilege, Role
 from tests.factories import MEASURED, PLAIN
 from tests.stateful.oracle import CLOSED, Craft, Deferred, Flaw
@@ -58,10 +57,10 @@ class DefectActs(Watched):
         acted = self.act(
             "report",
             by,
-            lambda: reports.report(
+            lambda: self.way.report(
+                by,
+                at,
                 aircraft_id=craft_id,
-                by=by,
-                at=at,
                 description="Looks wrong.",
                 found_at=found_at,
                 item_code=item,
@@ -115,10 +114,11 @@ class DefectActs(Watched):
         acted = self.act(
             "triage",
             by,
-            lambda: decisions.triage(
+            lambda: self.way.act_on_defect(
+                "triage",
+                by,
+                self.now,
                 defect_id=flaw.id,
-                by=by,
-                at=self.now,
                 assessment=found,
                 justification="Looked at it.",
                 item_code=item,
@@ -146,10 +146,11 @@ class DefectActs(Watched):
         acted = self.act(
             "defer",
             by,
-            lambda: decisions.defer(
+            lambda: self.way.act_on_defect(
+                "defer",
+                by,
+                self.now,
                 defect_id=flaw.id,
-                by=by,
-                at=self.now,
                 limitations=limitations,
                 basis="club defect policy",
                 justification="No influence.",
@@ -168,7 +169,7 @@ class DefectActs(Watched):
         acted = self.act(
             "withdraw",
             by,
-            lambda: decisions.withdraw_deferral(defect_id=flaw.id, by=by, at=self.now, justification="Thought again."),
+            lambda: self.way.act_on_defect("withdraw", by, self.now, defect_id=flaw.id, justification="Thought again."),
         )
         if acted:
             self.only_own_club(by, craft_id)
@@ -187,10 +188,11 @@ class DefectActs(Watched):
         acted = self.act(
             "rectify",
             by,
-            lambda: work.rectify(
+            lambda: self.way.act_on_defect(
+                "rectify",
+                by,
+                self.now,
                 defect_id=flaw.id,
-                by=by,
-                at=self.now,
                 work_done="Repaired.",
                 data_used="Manual, chapter 4",
                 performed_at=performed_at,
@@ -221,7 +223,7 @@ class DefectActs(Watched):
         acted = self.act(
             "inspect independently",
             by,
-            lambda: work.inspect_independently(defect_id=flaw.id, by=by, at=self.now, outcome=outcome, remark="Seen."),
+            lambda: self.way.act_on_defect("inspect", by, self.now, defect_id=flaw.id, outcome=outcome, remark="Seen."),
         )
         if acted:
             self.only_own_club(by, craft_id)
@@ -239,8 +241,8 @@ class DefectActs(Watched):
         acted = self.act(
             "release",
             by,
-            lambda: work.release(
-                defect_id=flaw.id, by=by, at=self.now, reauthenticated=signed, statement_accepted=accepted
+            lambda: self.way.act_on_defect(
+                "release", by, self.now, defect_id=flaw.id, reauthenticated=signed, statement_accepted=accepted
             ),
         )
         if acted:

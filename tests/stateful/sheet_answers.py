@@ -64,3 +64,8 @@ def knows_ballast(lines: Mapping[str, SheetLine], sent: Sequence[Sent]) -> bool 
     """None: the sheet does not ask."""
     asked = {code for code, line in lines.items() if line.ballast}
     return asked <= {one.item for one in sent if one.value is not None} if asked else None
+
+
+def found_defective(lines: Mapping[str, SheetLine], sent: Sequence[Sent]) -> list[str]:
+    """Codes of the lines that raise a defect."""
+    return [one.item for one in sent if one.outcome == "defect" or _is_outside(lines[one.item], one)]

@@ -3,6 +3,8 @@
 import logging
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 from hypothesis.stateful import run_state_machine_as_test
@@ -32,18 +34,28 @@ REFUSED = (
 )
 
 
-def test_every_sequence_of_acts_keeps_the_invariants() -> None:
-    Watched.world = build()
-    Watched.tally, began = Counter(), time.process_time()
-    for app in ("fleet", "defects", "inspections"):
-        logging.getLogger(app).addHandler(Watched.complaints)
+@contextmanager
+def listening() -> Iterator[None]:
+    """What the service logs as an error is a complaint; the figures are printed at the end (pytest -s)."""
+    began = time.process_time()
+    logging.disable(logging.WARNING)
+    loggers = [logging.getLogger(name) for name in ("fleet", "defects", "inspections", "config")]
+    for logger in loggers:
+        logger.addHandler(Watched.complaints)
     try:
-        run_state_machine_as_test(TimeActs, settings=profile())
+        yield
     finally:
-        print(f"{Watched.tally['checked']} checks, {time.process_time() - began:.0f} s of CPU")  # noqa: T201 - pytest -s
+        logging.disable(logging.NOTSET)
+        for logger in loggers:
+            logger.removeHandler(Watched.complaints)
+        print(f"{Watched.tally['checked']} checks, {time.process_time() - began:.0f} s of CPU")  # noqa: T201
         print(dict(sorted(Watched.tally.items())))  # noqa: T201
-        for app in ("fleet", "defects", "inspections"):
-            logging.getLogger(app).removeHandler(Watched.complaints)
+
+
+def test_every_sequence_of_acts_keeps_the_invariants() -> None:
+    Watched.world, Watched.tally = build(), Counter()
+    with listening():
+        run_state_machine_as_test(TimeActs, settings=profile())
     seldom = {name: Watched.tally[name] for name in DONE if Watched.tally[name] < EXAMPLES / 20}
     assert not seldom, f"too seldom to mean anything: {seldom}"
     assert not [name for name in REFUSED if not Watched.tally[f"{name} refused"]]

@@ -20,6 +20,7 @@ from inspections.models import SheetLine
 from tests.stateful import snapshot
 from tests.stateful.improvements import check_improvement
 from tests.stateful.oracle import RANK, Craft, Paper, Settings, Traits
+from tests.stateful.ways import Services
 from tests.stateful.world import STARTS, World
 
 T = TypeVar("T")
@@ -41,6 +42,7 @@ class Watched(RuleBasedStateMachine):
     """One example is one transaction that is rolled back; acts take the machine's clock."""
 
     world: ClassVar[World]
+    way: ClassVar[Services] = Services()
     tally: ClassVar[Counter[str]] = Counter()
     complaints: ClassVar[Complaints] = Complaints()
 
