@@ -7,14 +7,7 @@ from uuid import UUID, uuid4
 from hypothesis import strategies as st
 from hypothesis.stateful import rule
 
-<<<<<<< HEAD
-from fleet import selectors
-from fleet.models import Authorisation, Club, Document, Privilege, Role
-from fleet.services import documents, people, register
-from inspections.services import events, records
-=======
 from fleet.models import Authorisation, Privilege, Role
->>>>>>> main
 from tests.stateful.defect_acts import AGO, DefectActs
 from tests.stateful.oracle import Flaw, Paper, Walk
 from tests.stateful.sheet_answers import answers, found_defective, is_complete, knows_ballast
@@ -145,13 +138,8 @@ class FleetActs(DefectActs):
         acted = self.act(
             "add document",
             by,
-<<<<<<< HEAD
-            lambda: documents.add(
-                aircraft_id=craft_id, by=by, at=self.now, kind=kind, issued_on=issued, expires_on=expires
-=======
             lambda: self.way.add_document(
                 by, self.now, aircraft_id=craft_id, kind=kind, issued_on=issued, expires_on=expires
->>>>>>> main
             ),
         )
         if acted:
@@ -171,15 +159,7 @@ class FleetActs(DefectActs):
             label="changes",
         )
 
-<<<<<<< HEAD
-        def change() -> Document:
-            aircraft, document = documents.lock(paper.id, by=by, at=self.now)
-            return documents.change(aircraft, document, by=by, at=self.now, changes=changes)[0]
-
-        if self.act("change document", by, change):
-=======
         if self.act("change document", by, lambda: self.way.change_document(by, self.now, paper.id, changes)):
->>>>>>> main
             self.only_own_club(by, craft_id)
             paper.withdrawn = "withdrawn_at" in changes
             if "expires_on" in changes:
