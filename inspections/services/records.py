@@ -173,6 +173,8 @@ def record(
     _require_who(by, aircraft, kind, at)
     sheet = selectors.sheet_for(aircraft.aircraft_type, kind, sheet_id)
     occurrence = _occurrence(aircraft, kind, occurrence_id, started_at)
+    # a phone's clock that runs ahead must not place the inspection after what happens meanwhile: a rigging, work
+    started_at, completed_at = min(started_at, at), min(completed_at, at)
     _seconds(
         by,
         [one for one in [second_person, *(sent.second_person for sent in results)] if one],

@@ -66,6 +66,10 @@ def test_the_day_is_the_one_on_which_nothing_is_left(remaining: int, expected: s
     assert expected_on(remaining, TRUE_MEANS, APRIL_1ST, 12) == date.fromisoformat(expected)  # 5 a day in April
 
 
+def test_a_month_begun_has_only_its_rest_to_give() -> None:
+    assert expected_on(75, TRUE_MEANS, date(2026, 4, 16), 12) == date(2026, 4, 30)  # 15 days of 5
+
+
 def test_beyond_the_horizon_nothing_is_expected() -> None:
     assert expected_on(151, TRUE_MEANS, APRIL_1ST, 1) is None
     assert expected_on(1, [0.0] * 12, APRIL_1ST, 24) is None
@@ -133,6 +137,12 @@ def test_one_month_says_nothing_about_years() -> None:
 def test_where_nothing_tells_the_spread_is_assumed(years: Any) -> None:
     known = season(history(years))
     assert known is not None and known.spread == ASSUMED
+
+
+def test_a_mean_of_twenty_tells() -> None:
+    known = season(history([[20] * 12] * 3))
+    assert known is not None
+    assert known.spread == Spread(of_months=0.0, of_years=0.0, freedom_of_months=24, freedom_of_years=2)
 
 
 # ---- little history, and nothing to forecast ----

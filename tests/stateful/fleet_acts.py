@@ -63,8 +63,9 @@ class FleetActs(DefectActs):
         assert sorted(code for _id, code in recorded.defects) == sorted(found_defective(lines, sent))
         for defect_id, code in recorded.defects:
             touched = self.now if craft.is_critical(code) else None
-            craft.flaws[defect_id] = Flaw(defect_id, code, completed, self.now, touched)
-        walk = Walk(started, completed, self.now, complete, knows_ballast(lines, sent))
+            craft.flaws[defect_id] = Flaw(defect_id, code, min(completed, self.now), self.now, touched)
+        # nothing was inspected later than the service came to know of it
+        walk = Walk(min(started, self.now), min(completed, self.now), self.now, complete, knows_ballast(lines, sent))
         if kind == "daily":
             craft.dailies.append(walk)
         elif kind == "after_rigging":
