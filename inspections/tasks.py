@@ -3,7 +3,13 @@
 from celery import shared_task
 from django.utils import timezone
 
-from inspections.services import upkeep
+from inspections.services import sweep, upkeep
+
+
+@shared_task
+def sweep_due_items() -> int:
+    """Bring the states of due items up to date."""
+    return sweep.sweep_and_judge(timezone.now())
 
 
 @shared_task

@@ -15,7 +15,9 @@ from fleet.models.catalogue import (
     Side,
     Zone,
 )
+from fleet.models.components import Component, ComponentKind, KnownAmounts, Position
 from fleet.models.events import Event, EventChain
+from fleet.models.installations import Installation, Overhaul
 from fleet.models.papers import (
     Attachment,
     Document,
@@ -33,18 +35,23 @@ from fleet.models.people import (
     Privilege,
     Role,
 )
+from fleet.models.usage import DIMENSIONS, Amounts, UsageEntry, UsageTotal
 
 __all__ = [
+    "DIMENSIONS",
     "INSPECTABLE_FIELDS",
     "Aircraft",
     "AircraftCategory",
     "AircraftType",
     "AirworthinessState",
+    "Amounts",
     "ApiToken",
     "AssessmentPeriod",
     "Attachment",
     "Authorisation",
     "Club",
+    "Component",
+    "ComponentKind",
     "Document",
     "DocumentKind",
     "Event",
@@ -52,14 +59,20 @@ __all__ = [
     "Flag",
     "IdempotencyRecord",
     "Inspectable",
+    "Installation",
     "Item",
     "JobRun",
+    "KnownAmounts",
     "Membership",
     "Notification",
+    "Overhaul",
     "Person",
+    "Position",
     "Privilege",
     "Role",
     "Side",
     "StatusCode",
+    "UsageEntry",
+    "UsageTotal",
     "Zone",
 ]
