@@ -32,9 +32,6 @@ app.conf.beat_schedule = {
     "flag-deferrals": every(1 * HOUR, "defects.tasks.flag_deferrals"),
     "flag-reports": every(10 * MINUTE, "defects.tasks.flag_reports"),
     "flag-occurrences": every(10 * MINUTE, "inspections.tasks.flag_occurrences"),
-    "sweep-due-items": every(1 * HOUR, "inspections.tasks.sweep_due_items"),
-    "flag-reasons": every(1 * HOUR, "fleet.tasks.flag_reasons"),
-    "digest": every(1 * HOUR, "fleet.tasks.write_digests"),
     "self-check": every(1 * HOUR, "fleet.tasks.self_check"),
     "forget-old-keys": every(1 * DAY, "fleet.tasks.forget_old_keys"),
 }

@@ -100,10 +100,11 @@ def _failures(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, tuple
     )
     found: dict[UUID, list[ItemFailures]] = defaultdict(list)
     for row in rows:
+        # flight numbers come with the usage record; until then they are unknown and only the days count
         failures = ItemFailures(
             item=items[row.item_id],
             failed_at=tuple(row.failed_at),
-            failed_flights=tuple(row.failed_flights),
+            failed_flights=(None,) * len(row.failed_at),
         )
         found[row.aircraft_id].append(failures)
     return {aircraft_id: tuple(sorted(listed, key=lambda one: one.item.code)) for aircraft_id, listed in found.items()}

@@ -9,16 +9,11 @@ from django.db import connection
 
 from defects.lifecycle import State
 
-# Of a run of failures within the window of flights only the last has to lie within the latest flights.
 _FAILURES = (
-    "SELECT d.aircraft_id, d.item_id, array_agg(d.found_at ORDER BY d.found_at, d.number),"
-    " array_agg(d.launches_at ORDER BY d.found_at, d.number)"
+    "SELECT d.aircraft_id, d.item_id, array_agg(d.found_at ORDER BY d.found_at)"
     " FROM defects_defect d JOIN fleet_aircraft a ON a.id = d.aircraft_id JOIN fleet_club c ON c.id = a.club_id"
-    " LEFT JOIN fleet_usagetotal u ON u.aircraft_id = d.aircraft_id"
     " WHERE d.aircraft_id = ANY(%(aircraft)s) AND d.item_id IS NOT NULL AND d.state <> %(no_defect)s"
-    " AND (d.found_at > %(at)s - c.repeat_within_days * interval '1 day'"
-    " OR d.launches_at > u.launches - 2 * c.repeat_within_flights"
-    " OR (u.aircraft_id IS NULL AND d.launches_at IS NOT NULL))"
+    " AND d.found_at > %(at)s - c.repeat_within_days * interval '1 day'"
     " GROUP BY d.aircraft_id, d.item_id, c.repeat_count HAVING count(*) >= c.repeat_count"
 )
 _CANCELLING = (
@@ -37,7 +32,6 @@ class Failed(NamedTuple):
     aircraft_id: UUID
     item_id: UUID
     failed_at: list[datetime]
-    failed_flights: list[int | None]
 
 
 class Cancelled(NamedTuple):
@@ -57,7 +51,7 @@ def _executed(statement: str, values: Mapping[str, Any]) -> list[tuple[Any, ...]
 
 
 def failures(aircraft_ids: Sequence[UUID], at: datetime) -> list[Failed]:
-    """Items that failed as often as the club's setting asks or more, inside its days before ``at`` or its flights."""
+    """Items that failed as often as the club's setting asks or more, inside its days before ``at`` or since."""
     values = {"aircraft": list(aircraft_ids), "at": at, "no_defect": State.NO_DEFECT.value}
     return [Failed(*row) for row in _executed(_FAILURES, values)]
 

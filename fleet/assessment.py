@@ -28,25 +28,19 @@ from fleet.periods import SHOWN, Segments, shown_values
 log = logging.getLogger(__name__)
 
 Gather = Callable[[Sequence[UUID], datetime], Mapping[UUID, Mapping[str, Any]]]
-Refresh = Callable[[Sequence[Aircraft], frozenset[str], datetime], None]
 _SOURCES: dict[str, tuple[frozenset[str], Gather]] = {}
-_REFRESHERS: dict[str, Refresh] = {}
 
 
 class SourcesIncomplete(RuntimeError):
     """A field of ``Facts`` has no source or two of them; the service must not start."""
 
 
-def register(name: str, *, provides: Iterable[str], gather: Gather, refresh: Refresh | None = None) -> None:
+def register(name: str, *, provides: Iterable[str], gather: Gather) -> None:
     """Called from an app's ``ready``: ``gather(aircraft_ids, at)`` returns the named fields for every id asked for.
 
     ``at`` is the earliest instant that will be evaluated with these facts. A constant number of queries.
-    ``refresh(aircraft, kinds, at)`` may bring rows that an app derives up to date before an act's facts are gathered;
-    ``kinds`` are those of the events that the act records.
     """
     _SOURCES[name] = (frozenset(provides), gather)
-    if refresh is not None:
-        _REFRESHERS[name] = refresh
 
 
 def check_sources() -> None:
@@ -171,9 +165,6 @@ def conclude(
     The aircraft are locked. Judged at the later of ``at`` and the last stored instant, so that a clock that lags
     behind another server's never rewrites what was shown.
     """
-    kinds = frozenset(entry.kind for listed in (entries or {}).values() for entry in listed)
-    for refresh in _REFRESHERS.values():
-        refresh(aircraft, kinds, at)
     instants = {one.id: max(at, one.airworthiness.assessed_at) for one in aircraft}
     gathered = _safely_gathered([one.id for one in aircraft], min(instants.values(), default=at))
     verdicts = {one.id: _judge(one.id, gathered[one.id], instants[one.id]) for one in aircraft}

@@ -8,8 +8,8 @@ from uuid import UUID
 
 from django.db.models import F
 
-from fleet.airworthiness.facts import DocumentFact, UsageFact
-from fleet.models import Aircraft, Document, UsageTotal
+from fleet.airworthiness.facts import ClubPolicy, DocumentFact
+from fleet.models import Aircraft, Document
 
 PROVIDES = ("policy", "usage", "documents")
 
@@ -18,7 +18,7 @@ def _documents(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, list[Document]]:
     """Of each kind the document that reaches furthest; one without an expiry reaches furthest of all."""
     furthest = (
         Document.objects.filter(aircraft_id__in=aircraft_ids, withdrawn_at=None)
-        .select_related("aircraft__club", "aircraft__usage_total")
+        .select_related("aircraft__club")
         .order_by("aircraft_id", "kind", F("expires_on").desc(nulls_first=True), "id")
         .distinct("aircraft_id", "kind")
     )
@@ -28,23 +28,14 @@ def _documents(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, list[Document]]:
     return found
 
 
-def _aircraft(aircraft_ids: Sequence[UUID], documents: Mapping[UUID, list[Document]]) -> Mapping[UUID, Aircraft]:
-    """Club and usage come along with the documents; only for aircraft without any they are read for themselves."""
-    found = {aircraft_id: listed[0].aircraft for aircraft_id, listed in documents.items()}
-    others = [aircraft_id for aircraft_id in aircraft_ids if aircraft_id not in found]
+def _policies(aircraft_ids: Sequence[UUID], documents: Mapping[UUID, list[Document]]) -> Mapping[UUID, ClubPolicy]:
+    """The club comes along with the documents; only for aircraft without any it is read for itself."""
+    policies = {aircraft_id: listed[0].aircraft.club.policy() for aircraft_id, listed in documents.items()}
+    others = [aircraft_id for aircraft_id in aircraft_ids if aircraft_id not in policies]
     if others:
-        rows = Aircraft.objects.filter(id__in=others).select_related("club", "usage_total")
-        found |= {aircraft.id: aircraft for aircraft in rows}
-    return found
-
-
-def _usage(total: UsageTotal) -> UsageFact:
-    return UsageFact(airframe_minutes=total.airframe_minutes, launches=total.launches)
-
-
-def usage_of(aircraft_ids: Sequence[UUID]) -> Mapping[UUID, UsageFact]:
-    """Totals of the airframes whose usage is known; one query."""
-    return {total.aircraft_id: _usage(total) for total in UsageTotal.objects.filter(aircraft_id__in=aircraft_ids)}
+        rows = Aircraft.objects.filter(id__in=others).select_related("club")
+        policies |= {aircraft.id: aircraft.club.policy() for aircraft in rows}
+    return policies
 
 
 def _fact(document: Document) -> DocumentFact:
@@ -52,13 +43,13 @@ def _fact(document: Document) -> DocumentFact:
 
 
 def gather(aircraft_ids: Sequence[UUID], at: datetime) -> Mapping[UUID, Mapping[str, Any]]:
-    """At most two queries. Without an opening balance usage is unknown, and a limit in hours or launches grounds."""
+    """At most two queries. Usage is not recorded yet: unknown, so that a limit in hours or launches grounds."""
     documents = _documents(aircraft_ids)
     return {
         aircraft_id: {
-            "policy": aircraft.club.policy(),
-            "usage": _usage(aircraft.usage_total) if hasattr(aircraft, "usage_total") else None,
+            "policy": policy,
+            "usage": None,
             "documents": tuple(_fact(document) for document in documents.get(aircraft_id, ())),
         }
-        for aircraft_id, aircraft in _aircraft(aircraft_ids, documents).items()
+        for aircraft_id, policy in _policies(aircraft_ids, documents).items()
     }

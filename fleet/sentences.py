@@ -9,7 +9,7 @@ from datetime import datetime
 from string import Formatter
 from typing import Any
 
-from fleet.airworthiness.sentences import capitalised, hours, one_line, words
+from fleet.airworthiness.sentences import capitalised, one_line, words
 
 Table = Mapping[str, str]
 
@@ -43,10 +43,8 @@ FORMS: Mapping[str, Callable[[Any], str]] = {
     "words": lambda value: words(str(value)),
     "list": _value,
     "instant": _instant,
-    "hours": lambda value: hours(int(value)),
     "changes": _changes,
     "if_valid_until": lambda value: f", valid until {value}",
-    "if_extends": lambda value: ", an extension" if value else "",
     "if_until": lambda value: f" until {value}",
     "if_colon": lambda value: f": {one_line(str(value))}" if value else "",
     "if_missing": lambda value: f"; missing: {_value(value)}" if value else "",
@@ -74,29 +72,8 @@ OF_REGISTER: Table = {
     "airworthiness_changed": "Now shown as {status}, {ready_today:readiness}; before as {status_before}.",
     "attachment_add": "Attached to this {to}: {content_type}{caption:if_colon}.",
     "club_settings_change": "Settings of the club changed: {all:changes}.",
-    "component_add": "Component {part_number} {serial_number} taken in.",
-    "component_change": "Component {part_number} {serial_number} corrected: {all:changes}.",
-    "component_condition": "Component {part_number} {serial_number} declared {condition}: {reason}.",
-    "component_install": "{part_number} {serial_number} installed in {into} at {title}, {installed_at:instant}.",
-    "component_kind_add": "Component kind {part_number} added: {designation}.",
-    "component_life_change": "Lives recomputed: usage of {flown_with} from {from_on} was entered late.",
-    "component_overhaul": "Component {part_number} {serial_number} overhauled on {done_on}: {release_document}.",
-    "component_remove": "{part_number} {serial_number} removed from {out_of} at {title}, {removed_at:instant}: {reason}.",
-    "document_add": "{kind:words} recorded{extends:if_extends}: issued on {issued_on}{expires_on:if_valid_until}.",
+    "document_add": "{kind:words} recorded: issued on {issued_on}{expires_on:if_valid_until}.",
     "document_change": "{kind:words} corrected: {all:changes}.",
-    "flag_task_overdue": "Flagged: {message}",
-    "flag_task_in_tolerance": "Flagged: {message}",
-    "flag_task_due_soon": "Flagged: {message}",
-    "flag_task_unknown": "Flagged: {message}",
-    "flag_life_limit_reached": "Flagged: {message}",
-    "flag_component_missing": "Flagged: {message}",
-    "flag_directive_overdue": "Flagged: {message}",
-    "flag_directive_unassessed": "Flagged: {message}",
-    "flag_document_expired": "Flagged: {message}",
     "flag_daily_inspection_lapsed": "Flagged: {message}",
-    "position_add": "Position {title} added on {on}: takes {kinds:list}.",
-    "position_change": "Position {code} changed: {all:changes}.",
-    "usage_record": "Usage recorded ({source:words}), {from_on} to {to_on}: {airframe_minutes:hours}, {launches} launches.",
-    "usage_correct": "Usage entry of {from_on} taken back{remark:if_colon}",
     "item_change": "Item {item} of the type changed: {all:changes}.",
 }

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from fleet.services import access, mail, reason_flags, upkeep, weekly
+from fleet.services import access, mail, upkeep
 
 
 @shared_task
@@ -28,18 +28,6 @@ def flag_lapsed_dailies() -> int:
 def forget_old_keys() -> int:
     """Drop kept answers whose Idempotency-Key has expired."""
     return access.forget_old_keys(timezone.now())
-
-
-@shared_task
-def flag_reasons() -> int:
-    """Flag what stands against aircraft."""
-    return reason_flags.flag_reasons(timezone.now())
-
-
-@shared_task
-def write_digests() -> int:
-    """Write the week's digest, unless it is written."""
-    return weekly.write_digests(timezone.now())
 
 
 @shared_task

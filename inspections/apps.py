@@ -11,8 +11,6 @@ class InspectionsConfig(AppConfig):
     def ready(self) -> None:
         """Register what inspections, rigging and occurrences tell the rules."""
         from fleet import assessment
-        from inspections import continuing, facts  # models are loaded only now
-        from inspections.services import due
+        from inspections import facts  # models are loaded only now
 
-        assessment.register("inspections", provides=facts.PROVIDES, gather=facts.gather, refresh=due.refresh)
-        assessment.register("continuing airworthiness", provides=continuing.PROVIDES, gather=continuing.gather)
+        assessment.register("inspections", provides=facts.PROVIDES, gather=facts.gather)

@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 
 from fleet import selectors as fleet_selectors
 from fleet.errors import Conflict, invalid
-from fleet.models import Aircraft, AircraftType, Attachment
+from fleet.models import AircraftType, Attachment
 from inspections.models import (
     Inspection,
     InspectionKind,
@@ -81,9 +81,3 @@ def occurrences_of(club_id: UUID) -> QuerySet[Occurrence]:
 def rigging_events_of(club_id: UUID) -> QuerySet[RiggingEvent]:
     """Every rigging event of the club's aircraft."""
     return RiggingEvent.objects.filter(aircraft__club_id=club_id)
-
-
-def aircraft_for_review(club_id: UUID) -> QuerySet[Aircraft]:
-    """Aircraft of the club with club, type, stored verdict, total and chain, in one query."""
-    named = ("club", "aircraft_type", "airworthiness", "usage_total", "event_chain")
-    return Aircraft.objects.filter(club_id=club_id).select_related(*named)

@@ -3,13 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from inspections.services import sweep, upkeep
-
-
-@shared_task
-def sweep_due_items() -> int:
-    """Bring the states of due items up to date."""
-    return sweep.sweep_and_judge(timezone.now())
+from inspections.services import upkeep
 
 
 @shared_task

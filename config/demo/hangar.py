@@ -9,7 +9,7 @@ from config.demo.catalogue.spec import routes
 from config.demo.catalogue.types import FENNICK, HOLLBECK, MERROW_ONE, MERROW_TWO, TARNFELL, TypeSpec
 from config.demo.days import Days
 from fleet.models import Aircraft, AircraftType, DocumentKind, Membership
-from fleet.services import documents, register
+from fleet.services import register
 from inspections.models import InspectionKind
 from inspections.services import sheets
 
@@ -87,6 +87,6 @@ def fill(fleet: Sequence[AircraftSpec], *, base: str, by: Membership, at: dateti
             base=base,
         )
         for number, paper in enumerate(_papers(spec, days), start=1):
-            documents.add(aircraft_id=aircraft.id, by=by, at=at + number * MINUTE, **paper)
+            register.add_document(aircraft_id=aircraft.id, by=by, at=at + number * MINUTE, **paper)
         found[spec.registration] = aircraft
     return found

@@ -79,9 +79,6 @@ class Defect(models.Model):
         null=True,
         help_text="when it was first known to touch a critical or an unknown item; cancels a daily inspection",
     )
-    launches_at = models.PositiveIntegerField(
-        null=True, help_text="launch total of the aircraft when it was reported; none: not known"
-    )
     report_due_at = models.DateTimeField(null=True, help_text="deadline of the occurrence report; none: not reportable")
     deferral = models.ForeignKey(
         "defects.Deferral",

@@ -14,12 +14,10 @@ from defects.models import AssessmentCode, Defect, Deferral, DeferralEnd, Triage
 from defects.services import acting
 from defects.services.acting import Acted
 from defects.services.reports import item_of
-from fleet.airworthiness.facts import UsageFact
 from fleet.airworthiness.limits import occurrence_report_deadline
 from fleet.airworthiness.risk import region
-from fleet.airworthiness.rules.deferrals import limit_passed, needs_usage
+from fleet.airworthiness.rules.deferrals import limit_passed
 from fleet.errors import DomainError, FieldError, Invalid, invalid
-from fleet.facts import usage_of
 from fleet.models import Item, Membership
 from fleet.permissions import today_in
 
@@ -128,7 +126,10 @@ def triage(
 
 
 def _check_limits(
-    until_date: date | None, until_minutes: int | None, until_launches: int | None, today: date, usage: UsageFact | None
+    until_date: date | None,
+    until_minutes: int | None,
+    until_launches: int | None,
+    today: date,
 ) -> None:
     if until_date is None and until_minutes is None and until_launches is None:
         detail = "Give at least one limit: until_date, until_minutes or until_launches."
@@ -143,14 +144,6 @@ def _check_limits(
             "in_past",
             "This day is over. Give the last day on which the defect may be flown with.",
         )
-    if usage is not None:
-        _check_total("until_minutes", until_minutes, usage.airframe_minutes)
-        _check_total("until_launches", until_launches, usage.launches)
-
-
-def _check_total(name: str, limit: int | None, total: int) -> None:
-    if limit is not None and limit <= total:
-        raise invalid(f"/{name}", "in_past", f"The airframe has {total} already. Give the total at which it ends.")
 
 
 @transaction.atomic
@@ -178,8 +171,7 @@ def defer(
             "required",
             "Write at least one limitation for the pilot in command.",
         )
-    usage = usage_of([aircraft.id]).get(aircraft.id)
-    _check_limits(until_date, until_minutes, until_launches, today_in(aircraft.club, at), usage)
+    _check_limits(until_date, until_minutes, until_launches, today_in(aircraft.club, at))
     deferral = Deferral.objects.create(
         defect=defect,
         until_date=until_date,
@@ -218,10 +210,9 @@ def end_deferral(
     deferral = defect.deferral
     if deferral is None or getattr(deferral, "end", None) is not None:
         return
-    limits, usage = deferral_fact(deferral, defect.aircraft.club.time_zone), usage_of([defect.aircraft_id])
-    past = limit_passed(limits, usage.get(defect.aircraft_id), at)
-    if not past and defect.aircraft_id not in usage:
-        past = needs_usage(limits)  # what cannot be counted has passed
+    # usage is unknown as yet, and with it whether a limit in hours or launches has passed: then it has
+    unknown_usage = deferral.until_minutes is not None or deferral.until_launches is not None
+    past = unknown_usage or limit_passed(deferral_fact(deferral, defect.aircraft.club.time_zone), None, at)
     DeferralEnd.objects.create(
         deferral=deferral,
         kind=kind,

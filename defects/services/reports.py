@@ -17,7 +17,6 @@ from fleet import assessment
 from fleet.airworthiness.limits import occurrence_report_deadline
 from fleet.errors import invalid
 from fleet.events import Entry
-from fleet.facts import usage_of
 from fleet.models import Aircraft, Item, Membership
 from fleet.permissions import require_role
 from fleet.services.instants import require_past
@@ -39,9 +38,7 @@ class Finding:
     id: UUID = field(default_factory=uuid4)
 
 
-def _defect(
-    aircraft: Aircraft, number: int, finding: Finding, by: Membership, at: datetime, launches: int | None
-) -> Defect:
+def _defect(aircraft: Aircraft, number: int, finding: Finding, by: Membership, at: datetime) -> Defect:
     return Defect(
         id=finding.id,
         aircraft=aircraft,
@@ -58,7 +55,6 @@ def _defect(
         follows=finding.follows,
         touched_critical_at=at if is_critical(finding.item) else None,
         report_due_at=occurrence_report_deadline(at) if finding.occurrence else None,
-        launches_at=launches,
     )
 
 
@@ -88,13 +84,11 @@ def _entry(defect: Defect, by: Membership, at: datetime) -> Entry:
 def add(
     aircraft: Aircraft, findings: Sequence[Finding], *, by: Membership, at: datetime
 ) -> tuple[list[Defect], list[Entry]]:
-    """Create reported defects on a locked aircraft: three statements for any number. The caller concludes."""
+    """Create reported defects on a locked aircraft: two statements for any number. The caller concludes."""
     if not findings:
         return [], []
     last = Defect.objects.filter(aircraft=aircraft).aggregate(last=Max("number"))["last"] or 0
-    usage = usage_of([aircraft.id]).get(aircraft.id)
-    launches = None if usage is None else usage.launches
-    defects = [_defect(aircraft, last + n, finding, by, at, launches) for n, finding in enumerate(findings, start=1)]
+    defects = [_defect(aircraft, last + n, finding, by, at) for n, finding in enumerate(findings, start=1)]
     Defect.objects.bulk_create(defects)
     return defects, [_entry(defect, by, at) for defect in defects]
 

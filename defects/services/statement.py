@@ -7,11 +7,10 @@ who signs with licence, limitations, work not done, independent inspection.
 from datetime import datetime
 from typing import Any
 
-from defects.lifecycle import OPEN_STATES, State
+from defects.lifecycle import State
 from defects.models import Defect, Rectification, Release
 from defects.permissions import inspection_of
 from fleet.events import canonical_json, digest
-from fleet.facts import usage_of
 from fleet.models import Authorisation, Membership
 
 STATEMENT = (
@@ -20,15 +19,14 @@ STATEMENT = (
 )
 
 
-def still_open(defect: Defect) -> list[dict[str, Any]]:
-    """Other open defects of the aircraft, which a release names as work not done, with the limitations of those deferred."""
-    others = Defect.objects.filter(aircraft_id=defect.aircraft_id, state__in=OPEN_STATES).exclude(id=defect.id)
+def open_deferred(defect: Defect) -> list[dict[str, Any]]:
+    """Other deferred defects of the aircraft, which a release names as work not done, with their limitations."""
+    others = Defect.objects.filter(aircraft_id=defect.aircraft_id, state=State.DEFERRED).exclude(id=defect.id)
     return [
         {
             "number": other.number,
             "description": other.description,
-            "state": other.state,
-            "limitations": other.deferral.limitations if other.deferral and other.state == State.DEFERRED else [],
+            "limitations": other.deferral.limitations if other.deferral else [],
         }
         for other in others.select_related("deferral").order_by("number")
     ]
@@ -57,13 +55,12 @@ def record_of(
 ) -> dict[str, Any]:
     """What the signature covers."""
     aircraft = defect.aircraft
-    usage = usage_of([aircraft.id]).get(aircraft.id)
     return {
         "aircraft": {
             "registration": aircraft.registration,
             "type": aircraft.aircraft_type.designation,
             "serial_number": aircraft.serial_number,
-            "total_minutes": usage.airframe_minutes if usage else None,
+            "total_minutes": None,  # no usage is recorded yet
         },
         "defect": {
             "id": defect.id,
@@ -81,7 +78,7 @@ def record_of(
             "completed_at": work.performed_at,
         },
         "independent_inspection": _inspection(work),
-        "not_done": still_open(defect),
+        "not_done": open_deferred(defect),
         "references": references,
         "statement": STATEMENT,
         "signature": {

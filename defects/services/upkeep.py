@@ -1,77 +1,51 @@
 """What scheduled jobs do to defects: end deferrals whose limit has passed, flag what is about to run out."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.models import F, Q
+from django.db.models import Q
 
 from defects.facts import deferral_fact
 from defects.lifecycle import EXPIRE, OPEN_STATES, State
-from defects.models import Defect, Deferral, DeferralEnd
+from defects.models import Defect, DeferralEnd
 from fleet import assessment
-from fleet.airworthiness.facts import UsageFact
-from fleet.airworthiness.rules.deferrals import limit_in_words, limit_passed
+from fleet.airworthiness.rules.deferrals import limit_passed
 from fleet.events import Entry
-from fleet.models import Aircraft, UsageTotal
+from fleet.models import Aircraft
 from fleet.services.flags import Notice, raise_flags
 from fleet.services.upkeep import in_batches, those_that
 
 DEFERRAL_NOTICE = timedelta(days=3)
-NOTICE_MINUTES, NOTICE_LAUNCHES = 5 * 60, 10  # a day's flying: common practice, no source
 REPORT_NOTICE = timedelta(hours=24)
 ZONE_MARGIN = timedelta(days=2)  # a civil date may end up to 14 hours from UTC; the exact instant is compared after
 
 
-@dataclass(frozen=True, slots=True)
-class Horizon:
-    """How far to look: an instant, and so much more usage than there is."""
-
-    at: datetime
-    minutes: int = 0
-    launches: int = 0
-
-    def usage(self, total: UsageTotal | None) -> UsageFact | None:
-        """Usage at the horizon; None while it is not known, for then no limit is known to be reached."""
-        if total is None:
-            return None
-        return UsageFact(
-            airframe_minutes=total.airframe_minutes + self.minutes, launches=total.launches + self.launches
-        )
-
-
-def _deferred(until: Horizon) -> list[Defect]:
-    """Deferred defects of which a limit may be reached by then."""
-    total = "aircraft__usage_total"
-    near = (
-        Q(deferral__until_date__lte=until.at + ZONE_MARGIN)
-        | Q(deferral__until_minutes__lte=F(f"{total}__airframe_minutes") + until.minutes)
-        | Q(deferral__until_launches__lte=F(f"{total}__launches") + until.launches)
-    )
+def _deferred(by: datetime) -> list[Defect]:
+    """Deferred defects whose last covered day may end by then."""
     return list(
-        Defect.objects.filter(near, state=State.DEFERRED, deferral__end=None)
-        .select_related("aircraft__club", total, "deferral__end", "item")
+        Defect.objects.filter(
+            state=State.DEFERRED,
+            deferral__end=None,
+            deferral__until_date__lte=by + ZONE_MARGIN,
+        )
+        .select_related("aircraft__club", "deferral__end", "item")
         .order_by("aircraft_id", "number")
     )
 
 
-def _expired(until: Horizon) -> list[Defect]:
-    """Those of which a limit is known to be reached by then; unknown usage grounds by rule and waits for a person."""
-    return those_that(_deferred(until), lambda one: _reached(one, until))
+def _expired(defects: Sequence[Defect], at: datetime) -> list[Defect]:
+    def is_over(one: Defect) -> bool:
+        # usage is not recorded yet; a limit in hours or launches grounds by rule and waits for a person
+        deferral = one.deferral
+        return deferral is not None and limit_passed(deferral_fact(deferral, one.aircraft.club.time_zone), None, at)
 
-
-def _reached(defect: Defect, until: Horizon) -> bool:
-    aircraft = defect.aircraft
-    usage = until.usage(getattr(aircraft, "usage_total", None))
-    return defect.deferral is not None and limit_passed(
-        deferral_fact(defect.deferral, aircraft.club.time_zone), usage, until.at
-    )
+    return those_that(defects, is_over)
 
 
 def _end(batch: Sequence[UUID], at: datetime) -> int:
     fleet = assessment.lock_many(Aircraft.objects.filter(id__in=batch), at=at)
-    expired = [one for one in _expired(Horizon(at)) if one.aircraft_id in set(batch)]
+    expired = [one for one in _expired(_deferred(at), at) if one.aircraft_id in set(batch)]
     DeferralEnd.objects.bulk_create(
         DeferralEnd(
             deferral=one.deferral,
@@ -102,23 +76,24 @@ def _end(batch: Sequence[UUID], at: datetime) -> int:
 
 def expire_deferrals(at: datetime) -> int:
     """Send defects whose deferral has run out back to ``assessed``. The verdict does not change: it grounded already."""
-    aircraft_ids = sorted({one.aircraft_id for one in _expired(Horizon(at))})
+    aircraft_ids = sorted({one.aircraft_id for one in _expired(_deferred(at), at)})
     return in_batches(aircraft_ids, lambda batch: _end(batch, at))
 
 
 def flag_deferrals(at: datetime) -> int:
     """Flag deferrals that end soon."""
-    ending = _expired(Horizon(at + DEFERRAL_NOTICE, minutes=NOTICE_MINUTES, launches=NOTICE_LAUNCHES))
-    return raise_flags([_ending(one, one.deferral) for one in ending if one.deferral], at=at)
+    ending = _expired(_deferred(at + DEFERRAL_NOTICE), at + DEFERRAL_NOTICE)
+    return raise_flags([_ending(one) for one in ending if one.deferral], at=at)
 
 
-def _ending(defect: Defect, deferral: Deferral) -> Notice:
-    limits = limit_in_words(deferral_fact(deferral, defect.aircraft.club.time_zone))
+def _ending(defect: Defect) -> Notice:
+    until = defect.deferral.until_date if defect.deferral else None
     return Notice(
         aircraft=defect.aircraft,
         kind="deferral_ending",
-        key=f"deferral_ending:{deferral.id}",
-        message=f"{defect.aircraft.registration}: defect {defect.number} is deferred {limits}; after that it grounds.",
+        key=f"deferral_ending:{defect.deferral_id}",
+        message=f"{defect.aircraft.registration}: the deferral of defect {defect.number} ends with {until};"
+        " after that it grounds.",
         subject_type="defect",
         subject_id=defect.id,
     )

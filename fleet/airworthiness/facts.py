@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
-from fleet.airworthiness.due_facts import DirectiveFact, DueFact, MissingPosition, UsageRecord
-
 DefectState = Literal["reported", "assessed", "deferred", "rectified"]
 Assessment = Literal["hazard", "no_hazard"]
 CancellationKind = Literal["rigging", "critical_defect", "critical_work", "occurrence"]
@@ -151,7 +149,3 @@ class Facts:
     rigging: RiggingFact | None
     rigging_checked_at: datetime | None  # start of the latest complete after-rigging inspection
     occurrences: tuple[OccurrenceFact, ...]
-    due: tuple[DueFact, ...]
-    directives: tuple[DirectiveFact, ...]
-    missing_positions: tuple[MissingPosition, ...]
-    usage_record: UsageRecord

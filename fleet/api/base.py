@@ -55,8 +55,6 @@ class ClubView(APIView):
     """Method -> serializer of what is sent (for ``validated`` and the OpenAPI document)."""
     answers: ClassVar[Mapping[str, Shape]] = {}
     """Method -> serializer of what is answered (for the OpenAPI document)."""
-    media_type: ClassVar[str | None] = None
-    """Of what GET answers, if that is a file and not JSON (for the OpenAPI document)."""
     success_of_post: ClassVar[int] = 201
     """Status of a POST that is accepted (for the OpenAPI document)."""
     http_method_names = ["get", "head", "post", "patch", "delete"]

@@ -17,7 +17,7 @@ from fleet.api.verdicts import AirworthinessShape, MemberShape, shown_member
 from fleet.models import Document, DocumentKind
 from fleet.permissions import KEEPERS
 from fleet.selectors import documents_of
-from fleet.services import documents
+from fleet.services import register
 
 EXPIRY = "Last valid day as printed; null: it has none."
 
@@ -43,19 +43,7 @@ class ChangeDocumentBody(serializers.Serializer[Any]):
                 "issued_on": "2026-03-02",
                 "expires_on": "2027-03-01",
             },
-        ),
-        OpenApiExample(
-            "Its extension",
-            request_only=True,
-            value={
-                "aircraft": "2b0f3f43-3d8f-4a44-9b55-0a3b6f1d8c20",
-                "kind": "airworthiness_review_certificate",
-                "reference": "ARC-0042",
-                "issued_on": "2027-02-15",
-                "expires_on": "2028-03-01",
-                "extends": "7d4c6b1e-52a9-4f0c-8f3e-90b1c2d3e4f5",
-            },
-        ),
+        )
     ]
 )
 class DocumentBody(serializers.Serializer[Any]):
@@ -68,11 +56,6 @@ class DocumentBody(serializers.Serializer[Any]):
     issued_on = CivilDate()
     expires_on = CivilDate(allow_null=True, default=None, help_text=EXPIRY)
     attachment = Id(allow_null=True, default=None, help_text="An attachment of the same aircraft.")
-    extends = Id(
-        allow_null=True,
-        default=None,
-        help_text="The airworthiness review certificate that this one extends: at most two in a row, a year each.",
-    )
 
 
 class DocumentShape(serializers.Serializer[Any]):
@@ -86,7 +69,6 @@ class DocumentShape(serializers.Serializer[Any]):
     issued_on = serializers.DateField()
     expires_on = serializers.DateField(allow_null=True)
     attachment = serializers.UUIDField(allow_null=True)
-    extends = serializers.UUIDField(allow_null=True)
     withdrawn_at = serializers.DateTimeField(allow_null=True)
     recorded_by = MemberShape()
     recorded_at = serializers.DateTimeField()
@@ -109,7 +91,6 @@ def shown(document: Document) -> dict[str, Any]:
         "issued_on": document.issued_on,
         "expires_on": document.expires_on,
         "attachment": document.attachment_id,
-        "extends": document.extends_id,
         "withdrawn_at": document.withdrawn_at,
         "recorded_by": shown_member(document.recorded_by),
         "recorded_at": document.recorded_at,
@@ -145,7 +126,7 @@ class DocumentsView(ListView):
     def post(self, request: Request) -> Response:
         """Record a document. The aircraft is judged in the same transaction."""
         sent = self.validated()
-        added, verdict = documents.add(
+        added, verdict = register.add_document(
             aircraft_id=sent.pop("aircraft"),
             by=self.member,
             at=self.now,
@@ -170,7 +151,7 @@ class DocumentView(ClubView):
     def patch(self, request: Request, pk: UUID) -> Response:
         """Correct or withdraw a document; the record keeps what it said before."""
         changes = self.validated()
-        aircraft, document = documents.lock(pk, by=self.member, at=self.now)
+        aircraft, document = register.lock_document(pk, by=self.member, at=self.now)
         self.require_match(shown(document))
-        document, verdict = documents.change(aircraft, document, by=self.member, at=self.now, changes=changes)
+        document, verdict = register.change_document(aircraft, document, by=self.member, at=self.now, changes=changes)
         return changed(shown(document), verdict)

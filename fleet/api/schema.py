@@ -6,7 +6,6 @@ from typing import Any
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
-from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 
 from fleet.api.base import ClubView
@@ -75,8 +74,6 @@ class DocumentedEndpoint(AutoSchema):
         """What the view declares, under the status of success."""
         if not isinstance(self.view, ClubView):
             return None
-        if self.view.media_type is not None and self.method == "GET":
-            return {(200, self.view.media_type): OpenApiTypes.BINARY}
         answer = self.view.answers.get(self.method)
         return dict.fromkeys(self._statuses(self.view), answer)
 

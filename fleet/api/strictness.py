@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.http import QueryDict
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.fields import Field
 from rest_framework.serializers import BaseSerializer, ListSerializer, Serializer
@@ -32,11 +31,3 @@ def _member(serializer: Serializer[Any], name: str, value: object) -> Any:
             ErrorDetail(f"There is no field {name} here. Check its spelling, or leave it out.", code="unknown_field")
         ]
     return _unknown(known, value)
-
-
-def refuse_repeated_fields(sent: object) -> None:
-    """Raises ValidationError for fields of a form that come twice: the framework would take the last."""
-    fields = sent.lists() if isinstance(sent, QueryDict) else ()  # without a body there is no form
-    repeated = [name for name, values in fields if len(values) > 1]
-    if repeated:
-        raise ValidationError({name: [ErrorDetail("Send this once.", code="repeated")] for name in repeated})

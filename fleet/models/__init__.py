@@ -15,9 +15,7 @@ from fleet.models.catalogue import (
     Side,
     Zone,
 )
-from fleet.models.components import Component, ComponentKind, KnownAmounts, Position
 from fleet.models.events import Event, EventChain
-from fleet.models.installations import Installation, Overhaul
 from fleet.models.papers import (
     Attachment,
     Document,
@@ -35,23 +33,18 @@ from fleet.models.people import (
     Privilege,
     Role,
 )
-from fleet.models.usage import DIMENSIONS, Amounts, UsageEntry, UsageTotal
 
 __all__ = [
-    "DIMENSIONS",
     "INSPECTABLE_FIELDS",
     "Aircraft",
     "AircraftCategory",
     "AircraftType",
     "AirworthinessState",
-    "Amounts",
     "ApiToken",
     "AssessmentPeriod",
     "Attachment",
     "Authorisation",
     "Club",
-    "Component",
-    "ComponentKind",
     "Document",
     "DocumentKind",
     "Event",
@@ -59,20 +52,14 @@ __all__ = [
     "Flag",
     "IdempotencyRecord",
     "Inspectable",
-    "Installation",
     "Item",
     "JobRun",
-    "KnownAmounts",
     "Membership",
     "Notification",
-    "Overhaul",
     "Person",
-    "Position",
     "Privilege",
     "Role",
     "Side",
     "StatusCode",
-    "UsageEntry",
-    "UsageTotal",
     "Zone",
 ]

@@ -68,14 +68,6 @@ class Document(models.Model):
         blank=True,
         related_name="documents",
     )
-    extends = models.ForeignKey(
-        "self",
-        on_delete=models.PROTECT,
-        null=True,
-        blank=True,
-        related_name="extensions",
-        help_text="the review certificate whose validity this one extends",
-    )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     recorded_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
@@ -86,17 +78,6 @@ class Document(models.Model):
             models.CheckConstraint(
                 name="document_dates_ordered",
                 condition=Q(expires_on=None) | Q(expires_on__gte=F("issued_on")),
-            ),
-            models.CheckConstraint(
-                name="document_extension_of_certificate",
-                condition=Q(extends=None)
-                | Q(kind=DocumentKind.AIRWORTHINESS_REVIEW_CERTIFICATE, expires_on__isnull=False) & ~Q(extends=F("id")),
-            ),
-            models.UniqueConstraint(
-                name="one_extension_a_certificate",
-                fields=["extends"],
-                condition=Q(withdrawn_at=None),
-                violation_error_message="This certificate has been extended already. Extend its extension.",
             ),
         ]
         indexes = [models.Index(name="document_of_aircraft", fields=["aircraft", "kind", "expires_on"])]

@@ -1,8 +1,8 @@
-"""Aircraft types, items and aircraft: what the technical officer keeps."""
+"""Aircraft types, items, aircraft and documents: what the technical officer keeps."""
 
 from collections.abc import Mapping
 from copy import copy
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -12,9 +12,10 @@ from django.db.models import Model
 from fleet import assessment, events
 from fleet.airworthiness import registration as marks
 from fleet.airworthiness.verdict import Verdict
-from fleet.errors import Conflict, invalid
-from fleet.models import Aircraft, AircraftType, Club, Item, Membership
-from fleet.permissions import KEEPERS, require_role
+from fleet.errors import Conflict, NotFound, invalid
+from fleet.models import Aircraft, AircraftType, Attachment, Club, Document, Item, Membership
+from fleet.permissions import KEEPERS, require_role, today_in
+from fleet.services.instants import require_past
 
 
 def _entry(
@@ -225,3 +226,111 @@ def change_aircraft(
     done = apply_changes(aircraft, changes)
     entries = [_entry("aircraft_change", aircraft, "aircraft", by, at, done)] if done else []
     return aircraft, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]
+
+
+def _attachment(aircraft: Aircraft, attachment_id: UUID | None) -> Attachment | None:
+    if attachment_id is None:
+        return None
+    found = Attachment.objects.filter(aircraft=aircraft, id=attachment_id).first()
+    if found is None:
+        raise invalid(
+            "/attachment",
+            "unknown_attachment",
+            "This names no attachment of this aircraft.",
+        )
+    return found
+
+
+def _check_dates(issued_on: date, expires_on: date | None, *, today: date) -> None:
+    if issued_on > today:  # it would count from now on, before it exists
+        raise invalid(
+            "/issued_on", "in_future", "This day has not come yet. Give the day of issue printed on the document."
+        )
+    if expires_on is not None and expires_on < issued_on:
+        raise invalid("/expires_on", "out_of_order", "The expiry lies before the issue.")
+
+
+@transaction.atomic
+def add_document(
+    *,
+    aircraft_id: UUID,
+    by: Membership,
+    at: datetime,
+    kind: str,
+    issued_on: date,
+    expires_on: date | None = None,
+    reference: str = "",
+    attachment: UUID | None = None,
+    document_id: UUID | None = None,
+) -> tuple[Document, Verdict]:
+    """Record a document with the expiry printed on it."""
+    require_role(by, KEEPERS, "record documents")
+    aircraft = assessment.lock(aircraft_id, club_id=by.club_id, at=at)
+    _check_dates(issued_on, expires_on, today=today_in(aircraft.club, at))
+    document = Document.objects.create(
+        id=document_id or uuid4(),
+        aircraft=aircraft,
+        kind=kind,
+        reference=reference,
+        issued_on=issued_on,
+        expires_on=expires_on,
+        attachment=_attachment(aircraft, attachment),
+        recorded_by=by,
+        recorded_at=at,
+    )
+    data = {
+        "kind": kind,
+        "reference": reference,
+        "issued_on": issued_on,
+        "expires_on": expires_on,
+        "attachment": attachment,
+    }
+    entry = _entry("document_add", document, "document", by, at, data)
+    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: [entry]})[aircraft.id]
+
+
+def lock_document(document_id: UUID | str, *, by: Membership, at: datetime) -> tuple[Aircraft, Document]:
+    """The document and its locked aircraft."""
+    document = Document.objects.filter(id=document_id, aircraft__club_id=by.club_id).first()
+    if document is None:
+        raise NotFound("document_not_found", "There is no such document in your club.")
+    aircraft = assessment.lock(document.aircraft_id, club_id=by.club_id, at=at)
+    return aircraft, Document.objects.get(id=document.id)
+
+
+@transaction.atomic
+def change_document(
+    aircraft: Aircraft,
+    document: Document,
+    *,
+    by: Membership,
+    at: datetime,
+    changes: Mapping[str, Any],
+) -> tuple[Document, Verdict]:
+    """Correct or withdraw a document of a locked aircraft; the event keeps what it said before."""
+    require_role(by, KEEPERS, "change documents")
+    require_past(at=at, withdrawn_at=changes.get("withdrawn_at"))
+    if document.withdrawn_at is not None:
+        raise Conflict(
+            "withdrawn",
+            "This document was withdrawn. Record the new one.",
+            {"withdrawn_at": document.withdrawn_at},
+        )
+    issued_on, expires_on = (changes.get(name, getattr(document, name)) for name in ("issued_on", "expires_on"))
+    _check_dates(issued_on, expires_on, today=today_in(aircraft.club, at))
+    done = apply_changes(document, changes)
+    entries = (
+        [
+            _entry(
+                "document_change",
+                document,
+                "document",
+                by,
+                at,
+                {"kind": document.kind, **done},
+            )
+        ]
+        if done
+        else []
+    )
+    return document, assessment.conclude([aircraft], at=at, entries={aircraft.id: entries})[aircraft.id]

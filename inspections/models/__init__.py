@@ -1,17 +1,5 @@
 """Models of inspections."""
 
-from inspections.models.programme import (
-    CALENDAR,
-    Compliance,
-    Counting,
-    Directive,
-    DirectiveAssessment,
-    DueItem,
-    DueState,
-    LimitDimension,
-    Task,
-    TaskLimit,
-)
 from inspections.models.records import (
     Inspection,
     InspectionAttachment,
@@ -24,24 +12,14 @@ from inspections.models.records import (
 from inspections.models.sheets import InspectionKind, Sheet, SheetLine
 
 __all__ = [
-    "CALENDAR",
-    "Compliance",
-    "Counting",
-    "Directive",
-    "DirectiveAssessment",
-    "DueItem",
-    "DueState",
     "Inspection",
     "InspectionAttachment",
     "InspectionKind",
     "InspectionResult",
-    "LimitDimension",
     "Occurrence",
     "OccurrenceKind",
     "Outcome",
     "RiggingEvent",
     "Sheet",
     "SheetLine",
-    "Task",
-    "TaskLimit",
 ]

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from fleet.airworthiness.due_facts import UsageRecord
 from fleet.airworthiness.evaluate import evaluate
 from fleet.airworthiness.facts import (
     Cancellation,
@@ -59,10 +58,6 @@ FACTS = Facts(
     rigging=None,
     rigging_checked_at=None,
     occurrences=(),
-    due=(),
-    directives=(),
-    missing_positions=(),
-    usage_record=UsageRecord(last_recorded_at=None, sign_of_flight_at=None),
 )
 DEFECT = DefectFact(
     id="defect",

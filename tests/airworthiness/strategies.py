@@ -5,7 +5,6 @@ from typing import TypeVar
 
 from hypothesis import strategies as st
 
-from fleet.airworthiness.due_facts import UsageRecord
 from fleet.airworthiness.facts import (
     Cancellation,
     ClubPolicy,
@@ -139,8 +138,4 @@ facts = st.builds(
     rigging=st.none() | riggings,
     rigging_checked_at=st.none() | instants,
     occurrences=several(occurrences),
-    due=st.just(()),
-    directives=st.just(()),
-    missing_positions=st.just(()),
-    usage_record=st.builds(UsageRecord, last_recorded_at=st.none() | instants, sign_of_flight_at=st.none() | instants),
 )

@@ -88,7 +88,7 @@ def test_a_usage_limit_cannot_be_judged_without_usage(limit: str) -> None:
     assert verdict_codes(one, usage=None) == EXPIRED
     (reason,) = findings(facts(defects=(one,), usage=None), "deferral_expired")
     assert "the usage of the aircraft is not known" in reason.message
-    assert reason.cure == "Record the usage of the aircraft, beginning with its opening balance."
+    assert reason.cure == "Record the usage of the aircraft."
 
 
 def test_a_date_limit_does_not_need_usage() -> None:

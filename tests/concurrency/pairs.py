@@ -8,7 +8,7 @@ from typing import Any
 from defects.models import Defect
 from defects.services import decisions, reports, work
 from fleet.models import Item, Role
-from fleet.services import documents, people, register
+from fleet.services import people, register
 from inspections.models import Sheet
 from inspections.services import events, records
 from tests import factories
@@ -191,7 +191,7 @@ def add_aircraft(cast: Cast) -> Act:
 
 
 def _add_document(cast: Cast) -> Act:
-    return lambda: documents.add(
+    return lambda: register.add_document(
         aircraft_id=cast.aircraft.id, by=cast.by(OFFICER), at=cast.at, kind="insurance", issued_on=date(2025, 1, 1)
     )
 
@@ -200,9 +200,9 @@ def _withdraw_document(cast: Cast) -> Act:
     first = cast.aircraft.documents.filter(withdrawn_at=None).order_by("recorded_at", "id")[0].id
 
     def withdraw() -> object:
-        aircraft, document = documents.lock(first, by=cast.by(OFFICER, 1), at=cast.at)
+        aircraft, document = register.lock_document(first, by=cast.by(OFFICER, 1), at=cast.at)
         changes = {"withdrawn_at": cast.at}
-        return documents.change(aircraft, document, by=cast.by(OFFICER, 1), at=cast.at, changes=changes)
+        return register.change_document(aircraft, document, by=cast.by(OFFICER, 1), at=cast.at, changes=changes)
 
     return withdraw
 

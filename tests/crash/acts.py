@@ -13,7 +13,7 @@ from defects.services import decisions, reports, work
 from defects.services import upkeep as defect_upkeep
 from fleet import assessment
 from fleet.models import Aircraft, AircraftType, Authorisation, Club, Document, Item, Membership, Privilege, Role
-from fleet.services import documents, people, register, upkeep
+from fleet.services import people, register, upkeep
 from fleet.services.content.accepted import Content
 from inspections.models import Occurrence
 from inspections.services import attachments, events, records, sheets
@@ -158,8 +158,8 @@ def inspection_acts(cast: Cast) -> dict[str, Act]:
 
 def _change_document(cast: Cast) -> object:
     first = Document.objects.filter(aircraft=cast.aircraft).order_by("kind")[0]
-    aircraft, document = documents.lock(first.id, by=cast.officer, at=AT)
-    return documents.change(aircraft, document, by=cast.officer, at=AT, changes={"withdrawn_at": AT})
+    aircraft, document = register.lock_document(first.id, by=cast.officer, at=AT)
+    return register.change_document(aircraft, document, by=cast.officer, at=AT, changes={"withdrawn_at": AT})
 
 
 def register_acts(cast: Cast) -> dict[str, Act]:
@@ -168,7 +168,7 @@ def register_acts(cast: Cast) -> dict[str, Act]:
     of_type = cast.aircraft.aircraft_type
     item: dict[str, Any] = {"code": "new", "title": "New", "zone": "wing", "critical": False}
     return {
-        "add document": lambda: documents.add(
+        "add document": lambda: register.add_document(
             aircraft_id=cast.aircraft.id, **by, kind="insurance", issued_on=date(2025, 1, 1), document_id=FIXED
         ),
         "change document": lambda: _change_document(cast),

@@ -15,15 +15,6 @@ from tests.factories.catalogue import (
     make_type,
 )
 from tests.factories.clubs import ClubFactory, InspectorFactory, MemberFactory, authorise, keeper_of, member_of
-from tests.factories.components import (
-    NEW,
-    fitter_of,
-    installed,
-    make_component,
-    make_kind,
-    make_position,
-    removed,
-)
 from tests.factories.constants import FOUNDED, NOW, PASSWORD
 from tests.factories.defects import (
     assessed,
@@ -42,7 +33,6 @@ __all__ = [
     "CRITICAL",
     "FOUNDED",
     "MEASURED",
-    "NEW",
     "NOW",
     "PASSWORD",
     "PLAIN",
@@ -57,16 +47,11 @@ __all__ = [
     "authorise",
     "complete_results",
     "deferred",
-    "fitter_of",
     "fresh",
     "inspect",
     "inspected",
-    "installed",
     "keeper_of",
     "make_aircraft",
-    "make_component",
-    "make_kind",
-    "make_position",
     "make_type",
     "member_of",
     "no_defect",
@@ -74,7 +59,6 @@ __all__ = [
     "rectified",
     "rejected",
     "released",
-    "removed",
     "reported",
     "rig",
 ]

@@ -5,7 +5,7 @@ from itertools import count
 from typing import Any
 
 from fleet.models import Aircraft, AircraftType, Club, DocumentKind
-from fleet.services import documents, register
+from fleet.services import register
 from inspections.models import InspectionKind, Sheet
 from tests.factories.catalogue import make_type
 from tests.factories.clubs import keeper_of
@@ -25,7 +25,7 @@ def add_documents(aircraft: Aircraft, *kinds: str, at: datetime = FOUNDED, **cha
     required = (DocumentKind.AIRWORTHINESS_REVIEW_CERTIFICATE, DocumentKind.INSURANCE)
     dates = {"issued_on": VALID_FROM, "expires_on": VALID_UNTIL} | changes
     for kind in kinds or required:
-        documents.add(aircraft_id=aircraft.id, by=keeper_of(aircraft.club), at=at, kind=kind, **dates)
+        register.add_document(aircraft_id=aircraft.id, by=keeper_of(aircraft.club), at=at, kind=kind, **dates)
 
 
 def _publish_sheets(of_type: AircraftType) -> None:

@@ -9,7 +9,7 @@ import pytest
 from fleet import assessment
 from fleet.errors import Conflict, DomainError, NotFound
 from fleet.models import Aircraft, Attachment, Document, DocumentKind, Event, Membership, Role
-from fleet.services import documents
+from fleet.services import register
 from tests.factories import NOW, ClubFactory, MemberFactory, fresh, make_aircraft
 from tests.unchanged import taken_back, unchanged
 
@@ -34,12 +34,12 @@ def add(aircraft: Aircraft, by: Membership, **words: Any) -> Any:
         "expires_on": date(2026, 1, 1),
         "at": NOW,
     }
-    return documents.add(aircraft_id=aircraft.id, by=by, **given | words)
+    return register.add_document(aircraft_id=aircraft.id, by=by, **given | words)
 
 
 def change(document: Document, by: Membership, **changes: Any) -> Any:
-    aircraft, locked = documents.lock(document.id, by=by, at=NOW)
-    return documents.change(aircraft, locked, by=by, at=NOW, changes=changes)
+    aircraft, locked = register.lock_document(document.id, by=by, at=NOW)
+    return register.change_document(aircraft, locked, by=by, at=NOW, changes=changes)
 
 
 @pytest.mark.parametrize(
@@ -159,7 +159,7 @@ def test_for_another_club_neither_aircraft_nor_document_is_there(aircraft: Aircr
         with pytest.raises(NotFound):
             add(aircraft, stranger)
         with pytest.raises(NotFound):
-            documents.lock(Document.objects.filter(aircraft=aircraft)[0].id, by=stranger, at=NOW)
+            register.lock_document(Document.objects.filter(aircraft=aircraft)[0].id, by=stranger, at=NOW)
 
 
 def test_what_a_club_requires_is_its_own_setting(bare: Aircraft, officer: Membership) -> None:

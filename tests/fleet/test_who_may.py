@@ -8,7 +8,7 @@ import pytest
 
 from fleet.errors import Forbidden
 from fleet.models import Aircraft, Authorisation, Document, Item, Membership, Role
-from fleet.services import documents, people, register
+from fleet.services import people, register
 from tests.factories import NOW, PASSWORD, PLAIN
 from tests.fleet.conftest import Everybody
 from tests.unchanged import taken_back, unchanged
@@ -20,12 +20,12 @@ Act = Callable[[Aircraft, Membership], Any]
 
 def change_document(aircraft: Aircraft, by: Membership) -> Any:
     document = Document.objects.filter(aircraft=aircraft).order_by("kind")[0]
-    return documents.change(aircraft, document, by=by, at=NOW, changes={"reference": "7"})
+    return register.change_document(aircraft, document, by=by, at=NOW, changes={"reference": "7"})
 
 
 def add_document(aircraft: Aircraft, by: Membership) -> Any:
     kind, issued_on = "weighing_report", date(2025, 1, 1)
-    return documents.add(aircraft_id=aircraft.id, by=by, at=NOW, kind=kind, issued_on=issued_on)
+    return register.add_document(aircraft_id=aircraft.id, by=by, at=NOW, kind=kind, issued_on=issued_on)
 
 
 def change_item(aircraft: Aircraft, by: Membership) -> Any:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from fleet.models import Aircraft, AssessmentPeriod, Document
-from fleet.services import documents
+from fleet.services import register
 from tests.factories import (
     NOW,
     assessed,
@@ -42,8 +42,8 @@ def insured_until(expires_on: date) -> Callable[[Aircraft], object]:
     def build(aircraft: Aircraft) -> None:
         document = Document.objects.get(aircraft=aircraft, kind="insurance")
         by = keeper_of(aircraft.club)
-        locked, document = documents.lock(document.id, by=by, at=NOW)
-        documents.change(locked, document, by=by, at=NOW, changes={"expires_on": expires_on})
+        locked, document = register.lock_document(document.id, by=by, at=NOW)
+        register.change_document(locked, document, by=by, at=NOW, changes={"expires_on": expires_on})
 
     return build
 

@@ -97,16 +97,7 @@ def test_another_clubs_records_are_not_there(world: World) -> None:
 def test_filters_find_nothing_of_another_club(world: World) -> None:
     other = make_world()
     stranger = client_of(MemberFactory.create(club=other.club, roles=list(Role)))
-    for route in (
-        "defects",
-        "inspections",
-        "occurrences",
-        "rigging-events",
-        "documents",
-        "events",
-        "attachments",
-        "usage-entries",
-    ):
+    for route in ("defects", "inspections", "occurrences", "rigging-events", "documents", "events", "attachments"):
         answer = stranger.get(f"/api/v1/{route}", {"aircraft": str(world.aircraft.id)})
         assert answer.status_code == 200, (route, answer.content)
         assert answer.json()["results"] == [], route
@@ -123,7 +114,6 @@ def test_ids_of_another_club_in_a_body_are_not_there(world: World) -> None:
         "rigging-events": {"aircraft": foreign, "kind": "rigged", "occurred_at": when},
         "inspections": {"aircraft": foreign, "kind": "daily", "started_at": when, "completed_at": when, "results": []},
         "documents": {"aircraft": foreign, "kind": "insurance", "issued_on": "2026-01-01"},
-        "usage-entries": {"aircraft": foreign, "flown_on": "2026-01-01", "airframe_minutes": 1, "winch_launches": 1},
     }
     for route, body in bodies.items():
         answer = stranger.post(f"/api/v1/{route}", body, format="json")

@@ -22,13 +22,9 @@ from tests.factories import (
     deferred,
     inspect,
     make_aircraft,
-    make_component,
-    make_kind,
-    make_position,
     reported,
     rig,
 )
-from tests.factories.usage import opened
 
 
 def client_of(member: Membership | None) -> APIClient:
@@ -95,23 +91,16 @@ def make_world() -> World:
         "/api/v1/attachments", {"file": photo(), "defect": str(defect.id)}, format="multipart"
     )
     assert attached.status_code == 201, attached.content
-    usage = opened(aircraft, at=now)
     note = Notification.objects.create(
         club=club, recipient=members[Role.PILOT], kind="x", key=str(uuid4()), message="x", created_at=now
     )
-    part = make_component(make_kind(club, at=now), at=now)
-    position = make_position(aircraft.aircraft_type, part.kind, at=now)
     token, _ = access.issue_token(by=members[Role.PILOT], name="kept", at=now)
     of_club = {"aircraft__club": club}
     ids: dict[str, Any] = {
         "tokens": token.id,
         "aircraft-types": AircraftType.objects.filter(club=club).values_list("id", flat=True)[0],
         "aircraft": aircraft.id,
-        "usage-entries": usage.entries[0].id,
         "documents": Document.objects.filter(**of_club).values_list("id", flat=True)[0],
-        "component-kinds": part.kind_id,
-        "positions": position.id,
-        "components": part.id,
         "members": members[Role.PILOT].id,
         "authorisations": Authorisation.objects.filter(membership__club=club).values_list("id", flat=True)[0],
         "events": Event.objects.filter(club=club).values_list("id", flat=True)[0],

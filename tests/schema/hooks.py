@@ -9,15 +9,7 @@ import schemathesis
 
 IDS: dict[str, Any] = json.loads(os.environ.get("KNOWN_IDS", "{}"))
 chance = random.Random(1)  # noqa: S311  # reproducible, not secret
-BODY_FIELDS = {
-    "aircraft": "aircraft",
-    "aircraft_type": "aircraft-types",
-    "defect": "defects",
-    "member": "members",
-    "parent": "components",
-    "parent_kind": "component-kinds",
-    "position": "positions",
-}
+BODY_FIELDS = {"aircraft": "aircraft", "aircraft_type": "aircraft-types", "defect": "defects", "member": "members"}
 
 
 @schemathesis.hook

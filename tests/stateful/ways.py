@@ -10,7 +10,7 @@ from defects.services import decisions, reports, work
 from fleet import selectors
 from fleet.errors import NotFound
 from fleet.models import Authorisation, Club, Membership
-from fleet.services import documents, people, register
+from fleet.services import people, register
 from inspections.services import events, records
 
 
@@ -50,11 +50,11 @@ class Services:
         return events.report_occurrence(by=by, at=at, **said)
 
     def add_document(self, by: Membership, at: datetime, **said: Any) -> UUID:
-        return documents.add(by=by, at=at, **said)[0].id
+        return register.add_document(by=by, at=at, **said)[0].id
 
     def change_document(self, by: Membership, at: datetime, document_id: UUID, changes: dict[str, Any]) -> object:
-        aircraft, document = documents.lock(document_id, by=by, at=at)
-        return documents.change(aircraft, document, by=by, at=at, changes=changes)
+        aircraft, document = register.lock_document(document_id, by=by, at=at)
+        return register.change_document(aircraft, document, by=by, at=at, changes=changes)
 
     def change_item(self, by: Membership, at: datetime, type_id: UUID, code: str, changes: dict[str, Any]) -> object:
         """Looked up in the club, as the edge does it."""

@@ -4,7 +4,6 @@ The order is the order in which reasons of equal effect are shown.
 """
 
 from fleet.airworthiness.rule import Rule
-from fleet.airworthiness.rules.components import COMPONENT_MISSING, LIFE_LIMIT_REACHED
 from fleet.airworthiness.rules.decisions import ASSESSED_DEFECT
 from fleet.airworthiness.rules.defects import (
     CRITICAL_ITEM_DEFECT,
@@ -13,13 +12,10 @@ from fleet.airworthiness.rules.defects import (
     UNTRIAGED_DEFECT,
 )
 from fleet.airworthiness.rules.deferrals import DEFERRAL_EXPIRED, DEFERRAL_RUNNING
-from fleet.airworthiness.rules.directives import DIRECTIVE_OVERDUE, DIRECTIVE_UNASSESSED
 from fleet.airworthiness.rules.documents import DOCUMENT_EXPIRED
 from fleet.airworthiness.rules.inspections import BALLAST_UNKNOWN, RIGGING_CHECK_MISSING, UNSCHEDULED_INSPECTION_DUE
-from fleet.airworthiness.rules.programme import TASK_DUE_SOON, TASK_IN_TOLERANCE, TASK_OVERDUE, TASK_UNKNOWN
 from fleet.airworthiness.rules.repeats import REPEAT_DEFECT
 from fleet.airworthiness.rules.unevaluated import RULE_ERROR
-from fleet.airworthiness.rules.usage import USAGE_STALE
 from fleet.airworthiness.rules.work import INDEPENDENT_INSPECTION_MISSING, RECTIFICATION_UNRELEASED
 
 RULES: tuple[Rule, ...] = (
@@ -34,18 +30,9 @@ RULES: tuple[Rule, ...] = (
     INDEPENDENT_INSPECTION_MISSING,
     RIGGING_CHECK_MISSING,
     UNSCHEDULED_INSPECTION_DUE,
-    TASK_OVERDUE,
-    TASK_IN_TOLERANCE,
-    TASK_DUE_SOON,
-    TASK_UNKNOWN,
-    LIFE_LIMIT_REACHED,
-    COMPONENT_MISSING,
-    DIRECTIVE_OVERDUE,
-    DIRECTIVE_UNASSESSED,
-    DOCUMENT_EXPIRED,
     BALLAST_UNKNOWN,
+    DOCUMENT_EXPIRED,
     REPEAT_DEFECT,
-    USAGE_STALE,
     RULE_ERROR,
 )
 

@@ -3,16 +3,16 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from fleet.airworthiness.continuing_facts import ContinuingFacts
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import due_ends_at
 from fleet.airworthiness.due_sentences import due_in_words, task_named
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.rule import Rule, never
 from fleet.airworthiness.rules.programme import by_calendar, in_state
 from fleet.airworthiness.verdict import Effect, Reason
 
 
-def _life_limit_reached(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _life_limit_reached(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     for fact in in_state(facts, now, State.OVERDUE):
         if fact.life_limit:
             yield LIFE_LIMIT_REACHED.grounds(
@@ -22,7 +22,7 @@ def _life_limit_reached(facts: Facts, now: datetime) -> Iterator[Reason]:
             )
 
 
-def _turns(facts: Facts) -> list[datetime]:
+def _turns(facts: ContinuingFacts) -> list[datetime]:
     return [due_ends_at(limit, facts.policy.time_zone) for fact, limit in by_calendar(facts) if fact.life_limit]
 
 
@@ -31,12 +31,12 @@ LIFE_LIMIT_REACHED = Rule(
     title="Life limit of an installed component reached",
     effects=(Effect.GROUNDS,),
     citation="ML.A.503",
-    judge=_life_limit_reached,
-    turns=_turns,
+    judge=_life_limit_reached,  # type: ignore[arg-type]
+    turns=_turns,  # type: ignore[arg-type]
 )
 
 
-def _component_missing(facts: Facts, _now: datetime) -> Iterator[Reason]:
+def _component_missing(facts: ContinuingFacts, _now: datetime) -> Iterator[Reason]:
     for position in facts.missing_positions:
         yield COMPONENT_MISSING.grounds(
             ("position", position.id),
@@ -50,6 +50,6 @@ COMPONENT_MISSING = Rule(
     title="Required position without a component",
     effects=(Effect.GROUNDS,),
     citation="ML.A.201(a), ML.A.902(b)",
-    judge=_component_missing,
+    judge=_component_missing,  # type: ignore[arg-type]
     turns=never,
 )

@@ -31,8 +31,7 @@ def _has_readable_limit(deferral: DeferralFact) -> bool:
     return (deferral.until_at, deferral.until_minutes, deferral.until_launches) != (None, None, None)
 
 
-def needs_usage(deferral: DeferralFact) -> bool:
-    """Whether it has a limit in hours or launches."""
+def _needs_usage(deferral: DeferralFact) -> bool:
     return deferral.until_minutes is not None or deferral.until_launches is not None
 
 
@@ -54,9 +53,9 @@ def _flaw_of_terms(deferral: DeferralFact, facts: Facts, now: datetime) -> tuple
         return "is deferred without a limit that can be checked", _DECIDE
     if limit_passed(deferral, facts.usage, now):
         return f"was deferred {limit_in_words(deferral)}, and that limit has passed", _DECIDE
-    if facts.usage is None and needs_usage(deferral):
+    if facts.usage is None and _needs_usage(deferral):
         finding = f"is deferred {limit_in_words(deferral)}, but the usage of the aircraft is not known"
-        return finding, "Record the usage of the aircraft, beginning with its opening balance."
+        return finding, "Record the usage of the aircraft."
     return None
 
 

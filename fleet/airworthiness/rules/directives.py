@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from fleet.airworthiness.continuing_facts import ContinuingFacts
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import turns
 from fleet.airworthiness.due_facts import DirectiveFact
 from fleet.airworthiness.due_sentences import due_in_words
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.flying_day import flying_day
 from fleet.airworthiness.rule import Rule, never
 from fleet.airworthiness.verdict import Effect, Reason
@@ -44,14 +44,14 @@ def _judged(directive: DirectiveFact, state: State) -> Reason | None:
     )
 
 
-def _directive_overdue(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _directive_overdue(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     today = flying_day(now, facts.policy.time_zone)
     for directive in facts.directives:
         if directive.decision == "applicable" and (reason := _judged(directive, directive.state(today))) is not None:
             yield reason
 
 
-def _turns(facts: Facts) -> Iterator[datetime]:
+def _turns(facts: ContinuingFacts) -> Iterator[datetime]:
     for directive in facts.directives:
         if directive.decision == "applicable" and directive.limits is not None:
             yield from turns(directive.limits, facts.policy.time_zone)
@@ -62,12 +62,12 @@ DIRECTIVE_OVERDUE = Rule(
     title="Applicable directive past its limit, or due soon",
     effects=(Effect.GROUNDS, Effect.ADVISES),
     citation="ML.A.303",
-    judge=_directive_overdue,
-    turns=_turns,
+    judge=_directive_overdue,  # type: ignore[arg-type]
+    turns=_turns,  # type: ignore[arg-type]
 )
 
 
-def _directive_unassessed(facts: Facts, _now: datetime) -> Iterator[Reason]:
+def _directive_unassessed(facts: ContinuingFacts, _now: datetime) -> Iterator[Reason]:
     for directive in facts.directives:
         if directive.decision not in DECISIONS:
             yield DIRECTIVE_UNASSESSED.grounds(
@@ -82,6 +82,6 @@ DIRECTIVE_UNASSESSED = Rule(
     title="Directive that nobody has assessed",
     effects=(Effect.GROUNDS,),
     citation="ML.A.303, ML.A.305(d)",
-    judge=_directive_unassessed,
+    judge=_directive_unassessed,  # type: ignore[arg-type]
     turns=never,
 )

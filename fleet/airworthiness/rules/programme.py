@@ -3,24 +3,24 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from fleet.airworthiness.continuing_facts import ContinuingFacts
 from fleet.airworthiness.due.limit import CalendarLimit
 from fleet.airworthiness.due.state import State
 from fleet.airworthiness.due.turning import due_ends_at, notice_opens_at, tolerance_ends_at
 from fleet.airworthiness.due_facts import DueFact
 from fleet.airworthiness.due_sentences import due_in_words, hard_in_words, names_in_words, task_named
-from fleet.airworthiness.facts import Facts
 from fleet.airworthiness.flying_day import flying_day
 from fleet.airworthiness.rule import Rule, Subject
 from fleet.airworthiness.verdict import Effect, Reason
 
 
-def in_state(facts: Facts, now: datetime, wanted: State) -> Iterator[DueFact]:
+def in_state(facts: ContinuingFacts, now: datetime, wanted: State) -> Iterator[DueFact]:
     """Due items in one state on the flying day of ``now``."""
     today = flying_day(now, facts.policy.time_zone)
     return (fact for fact in facts.due if fact.state(today) is wanted)
 
 
-def by_calendar(facts: Facts) -> Iterator[tuple[DueFact, CalendarLimit]]:
+def by_calendar(facts: ContinuingFacts) -> Iterator[tuple[DueFact, CalendarLimit]]:
     """Due items that time alone can change."""
     for fact in facts.due:
         if fact.limits.calendar is not None:
@@ -36,7 +36,7 @@ def _effect(fact: DueFact) -> Effect:
     return Effect.GROUNDS if fact.grounding else Effect.ADVISES
 
 
-def _task_overdue(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _task_overdue(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     for fact in in_state(facts, now, State.OVERDUE):
         if fact.life_limit:
             continue  # told by life_limit_reached
@@ -55,12 +55,12 @@ TASK_OVERDUE = Rule(
     title="Task beyond its limit and tolerance",
     effects=(Effect.GROUNDS, Effect.ADVISES),
     citation="ML.A.201(a), ML.A.302(d)",
-    judge=_task_overdue,
-    turns=lambda facts: [tolerance_ends_at(limit, facts.policy.time_zone) for _fact, limit in by_calendar(facts)],
+    judge=_task_overdue,  # type: ignore[arg-type]
+    turns=lambda facts: [tolerance_ends_at(limit, facts.policy.time_zone) for _fact, limit in by_calendar(facts)],  # type: ignore[arg-type]
 )
 
 
-def _task_in_tolerance(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _task_in_tolerance(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     for fact in in_state(facts, now, State.IN_TOLERANCE):
         yield TASK_IN_TOLERANCE.reason(
             Effect.ADVISES,
@@ -71,7 +71,7 @@ def _task_in_tolerance(facts: Facts, now: datetime) -> Iterator[Reason]:
         )
 
 
-def _turns_of_tolerance(facts: Facts) -> Iterator[datetime]:
+def _turns_of_tolerance(facts: ContinuingFacts) -> Iterator[datetime]:
     for _fact, limit in by_calendar(facts):
         yield due_ends_at(limit, facts.policy.time_zone)
         yield tolerance_ends_at(limit, facts.policy.time_zone)
@@ -82,12 +82,12 @@ TASK_IN_TOLERANCE = Rule(
     title="Task beyond its limit, inside its tolerance",
     effects=(Effect.ADVISES,),
     citation="ML.A.302(d)(1)",
-    judge=_task_in_tolerance,
-    turns=_turns_of_tolerance,
+    judge=_task_in_tolerance,  # type: ignore[arg-type]
+    turns=_turns_of_tolerance,  # type: ignore[arg-type]
 )
 
 
-def _task_due_soon(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _task_due_soon(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     for fact in in_state(facts, now, State.DUE_SOON):
         yield TASK_DUE_SOON.reason(
             Effect.ADVISES,
@@ -97,7 +97,7 @@ def _task_due_soon(facts: Facts, now: datetime) -> Iterator[Reason]:
         )
 
 
-def _turns_of_notice(facts: Facts) -> Iterator[datetime]:
+def _turns_of_notice(facts: ContinuingFacts) -> Iterator[datetime]:
     for _fact, limit in by_calendar(facts):
         yield notice_opens_at(limit, facts.policy.time_zone)
         yield due_ends_at(limit, facts.policy.time_zone)
@@ -108,8 +108,8 @@ TASK_DUE_SOON = Rule(
     title="Task due soon",
     effects=(Effect.ADVISES,),
     citation="AMC M.A.301(a), club practice",
-    judge=_task_due_soon,
-    turns=_turns_of_notice,
+    judge=_task_due_soon,  # type: ignore[arg-type]
+    turns=_turns_of_notice,  # type: ignore[arg-type]
 )
 
 
@@ -123,7 +123,7 @@ def _what_is_unknown(fact: DueFact) -> tuple[str, str]:
     return "nothing is recorded from which to count", "Record when it was last done, or have it done and record it."
 
 
-def _task_unknown(facts: Facts, now: datetime) -> Iterator[Reason]:
+def _task_unknown(facts: ContinuingFacts, now: datetime) -> Iterator[Reason]:
     for fact in in_state(facts, now, State.UNKNOWN):
         finding, cure = _what_is_unknown(fact)
         yield TASK_UNKNOWN.reason(_effect(fact), _about(fact), message=f"{task_named(fact)}: {finding}.", cure=cure)
@@ -134,6 +134,6 @@ TASK_UNKNOWN = Rule(
     title="Task of which nobody can tell when it is due",
     effects=(Effect.GROUNDS, Effect.ADVISES),
     citation="ML.A.305(d), ML.A.504(a)",
-    judge=_task_unknown,
+    judge=_task_unknown,  # type: ignore[arg-type]
     turns=TASK_OVERDUE.turns,  # what is known of it may end as overdue
 )

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from fleet.airworthiness.facts import Facts
+from fleet.airworthiness.continuing_facts import ContinuingFacts
 from fleet.airworthiness.flying_day import flying_day
 from fleet.airworthiness.rule import Rule, never
 from fleet.airworthiness.verdict import Effect, Reason
 
 
-def _usage_stale(facts: Facts, _now: datetime) -> Iterator[Reason]:
+def _usage_stale(facts: ContinuingFacts, _now: datetime) -> Iterator[Reason]:
     recorded_at, flew_at = facts.usage_record.last_recorded_at, facts.usage_record.sign_of_flight_at
     if flew_at is None or (recorded_at is not None and flew_at <= recorded_at):
         return
@@ -30,6 +30,6 @@ USAGE_STALE = Rule(
     title="Flown since the last usage entry",
     effects=(Effect.ADVISES,),
     citation="ML.A.305(b), ML.A.305(c)",
-    judge=_usage_stale,
+    judge=_usage_stale,  # type: ignore[arg-type]
     turns=never,
 )
