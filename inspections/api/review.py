@@ -24,7 +24,7 @@ class PackQuery(serializers.Serializer[Any]):
     since = CivilDate(required=False, help_text="By default from the last review on.")
 
 
-class TableShape(serializers.Serializer[Any]):
+class EvidenceShape(serializers.Serializer[Any]):
     """Evidence in rows of plain text."""
 
     title = serializers.CharField(allow_blank=True)
@@ -32,7 +32,7 @@ class TableShape(serializers.Serializer[Any]):
     rows = serializers.ListField(child=serializers.ListField(child=serializers.CharField(allow_blank=True)))
 
 
-class CheckShape(serializers.Serializer[Any]):
+class ReviewCheckShape(serializers.Serializer[Any]):
     """One of the eleven documented checks. Evidence means that the records hold some, not that the check is passed."""
 
     number = serializers.IntegerField(min_value=1, max_value=11)
@@ -41,10 +41,10 @@ class CheckShape(serializers.Serializer[Any]):
     outcome = serializers.ChoiceField([outcome.value for outcome in Outcome])
     open = serializers.ListField(child=serializers.CharField(), help_text="What is wanting, and what would close it.")
     notes = serializers.ListField(child=serializers.CharField())
-    tables = TableShape(many=True)
+    tables = EvidenceShape(many=True)
 
 
-class CertificateShape(serializers.Serializer[Any]):
+class ReviewCertificateShape(serializers.Serializer[Any]):
     """The review certificate that reaches furthest."""
 
     id = serializers.UUIDField()
@@ -56,7 +56,7 @@ class CertificateShape(serializers.Serializer[Any]):
     review_from = serializers.DateField(allow_null=True)
 
 
-class PaperShape(serializers.Serializer[Any]):
+class ReviewPaperShape(serializers.Serializer[Any]):
     """A document that was not withdrawn."""
 
     id = serializers.UUIDField()
@@ -66,14 +66,14 @@ class PaperShape(serializers.Serializer[Any]):
     expires_on = serializers.DateField(allow_null=True)
 
 
-class RecordShape(serializers.Serializer[Any]):
+class RecordHeadShape(serializers.Serializer[Any]):
     """Where the aircraft's hash chain stood."""
 
     length = serializers.IntegerField()
     head = serializers.CharField()
 
 
-class PackShape(serializers.Serializer[Any]):
+class ReviewPackShape(serializers.Serializer[Any]):
     """A working paper for an airworthiness review."""
 
     aircraft = serializers.UUIDField()
@@ -87,18 +87,18 @@ class PackShape(serializers.Serializer[Any]):
     as_of = serializers.DateTimeField()
     since = serializers.DateField(allow_null=True, help_text="null: from the beginning of the record.")
     caution = serializers.CharField()
-    record = RecordShape()
+    record = RecordHeadShape()
     airworthiness = AirworthinessShape()
-    certificate = CertificateShape(allow_null=True)
-    documents = PaperShape(many=True)
-    checks = CheckShape(many=True)
+    certificate = ReviewCertificateShape(allow_null=True)
+    documents = ReviewPaperShape(many=True)
+    checks = ReviewCheckShape(many=True)
 
 
 class ReviewPackView(ClubView):
     """The review pack."""
 
     query = PackQuery
-    answers = {"GET": PackShape}
+    answers = {"GET": ReviewPackShape}
 
     def get(self, request: Request, pk: UUID) -> Response:
         """What the records hold for each documented check of a review (ML.A.903(a)), and what is open or not in them."""
