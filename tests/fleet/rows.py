@@ -15,6 +15,7 @@ from inspections.models import Inspection, SheetLine
 from tests.factories import CRITICAL, NOW
 
 Row = dict[str, Any]
+Broken = Row | Callable[[Row], Row]  # what is changed in an accepted row, perhaps by looking at it
 _numbers = count(1)
 
 

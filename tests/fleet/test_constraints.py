@@ -1,6 +1,5 @@
 """Every constraint of our models, broken once or more: the database itself refuses. A new one without a case fails."""
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,16 +10,16 @@ from django.contrib.postgres.constraints import ExclusionConstraint
 from django.db import IntegrityError, transaction
 from django.db.models import BaseConstraint, Model, UniqueConstraint
 
-from fleet.models import Aircraft, AssessmentPeriod
+from fleet.models import Aircraft, AssessmentPeriod, Installation
 from tests.factories import NOW
-from tests.fleet import rows
-from tests.fleet.rows import ROWS, Row
+from tests.fleet import rows, rows_programme
+from tests.fleet.rows import Broken, Row
+from tests.fleet.rows_programme import PAIRS, PLACES, ROWS
 from tests.unchanged import OWN_APPS
 
 pytestmark = pytest.mark.django_db
 
 HOUR = timedelta(hours=1)
-Broken = Row | Callable[[Row], Row]  # what is changed in an accepted row, perhaps by looking at it
 MODELS = [model for label in OWN_APPS for model in apps.get_app_config(label).get_models()]
 CONSTRAINTS: dict[str, tuple[type[Model], BaseConstraint]] = {
     constraint.name: (model, constraint) for model in MODELS for constraint in model._meta.constraints
@@ -142,6 +141,7 @@ REFUSED: dict[str, list[Broken]] = {
     "inspection_occurrence_unscheduled": [lambda row: {"occurrence": rows.occurrence()}],
     "result_outcome_known": [{"outcome": "fine"}],
     "result_defect_pair": [{"outcome": "defect"}, lambda row: {"defect": rows.defect()}],
+    **rows_programme.REFUSED,
 }
 
 
@@ -191,29 +191,28 @@ def test_a_broken_row_is_refused(name: str) -> None:
 def test_what_is_unique_is_not_there_twice(name: str) -> None:
     model, constraint = CONSTRAINTS[name]
     if isinstance(constraint, ExclusionConstraint):
-        assert name == "periods_never_overlap"  # see below
+        assert name in {"periods_never_overlap", *PLACES}  # see below
         return
     assert isinstance(constraint, UniqueConstraint)
-    first = ROWS[model]()
-    if name == "one_answer_a_key":
-        first["membership"] = rows.member()
+    of_first, of_twin = PAIRS[name]() if name in PAIRS else ({}, {})
+    first = ROWS[model]() | of_first
     assert refused_by(model, first) is None
-    twin = ROWS[model]() | {field: first.get(field) for field in constraint.fields}
+    twin = ROWS[model]() | of_twin | {field: first.get(field) for field in constraint.fields}
     assert refused_by(model, twin) == name
 
 
-@pytest.mark.parametrize(
-    ("shown_from", "shown_to", "refused"),
-    [
-        (NOW, NOW + HOUR, True),
-        (NOW - HOUR, NOW + timedelta(microseconds=1), True),
-        (NOW + 3 * HOUR, NOW + 5 * HOUR, True),
-        (NOW + HOUR, NOW + 2 * HOUR, True),
-        (NOW - HOUR, NOW, False),  # the end is not included
-        (NOW + 4 * HOUR, None, False),
-        (NOW + 3 * HOUR, None, True),
-    ],
-)
+OVERLAPS = [  # from, to, and whether it overlaps with from now to four hours later
+    (NOW, NOW + HOUR, True),
+    (NOW - HOUR, NOW + timedelta(microseconds=1), True),
+    (NOW + 3 * HOUR, NOW + 5 * HOUR, True),
+    (NOW + HOUR, NOW + 2 * HOUR, True),
+    (NOW - HOUR, NOW, False),  # the end is not included
+    (NOW + 4 * HOUR, None, False),
+    (NOW + 3 * HOUR, None, True),
+]
+
+
+@pytest.mark.parametrize(("shown_from", "shown_to", "refused"), OVERLAPS)
 def test_periods_of_an_aircraft_never_overlap(shown_from: Any, shown_to: Any, refused: bool) -> None:
     first = ROWS[AssessmentPeriod]() | {"shown_to": NOW + 4 * HOUR}
     assert refused_by(AssessmentPeriod, first) is None
@@ -221,3 +220,17 @@ def test_periods_of_an_aircraft_never_overlap(shown_from: Any, shown_to: Any, re
     assert refused_by(AssessmentPeriod, second) == ("periods_never_overlap" if refused else None)
     elsewhere = second | {"aircraft": rows.bare_aircraft()}
     assert refused_by(AssessmentPeriod, elsewhere) is None
+
+
+@pytest.mark.parametrize("name", PLACES)
+@pytest.mark.parametrize(("installed_at", "removed_at", "refused"), OVERLAPS)
+def test_installations_never_overlap(name: str, installed_at: Any, removed_at: Any, refused: bool) -> None:
+    where, shared = PLACES[name]
+    first = ROWS[Installation]() | where() | rows_programme.removal() | {"removed_at": NOW + 4 * HOUR}
+    assert refused_by(Installation, first) is None
+    end = rows_programme.removal() | {"removed_at": removed_at} if removed_at else {}
+    period = end | {"installed_at": installed_at}
+    second = ROWS[Installation]() | where() | period | {field: first[field] for field in shared}
+    assert refused_by(Installation, second) == (name if refused else None)
+    elsewhere = ROWS[Installation]() | where() | period
+    assert refused_by(Installation, elsewhere) is None
