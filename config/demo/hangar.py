@@ -8,8 +8,10 @@ from typing import Any
 from config.demo.catalogue.spec import routes
 from config.demo.catalogue.types import FENNICK, HOLLBECK, MERROW_ONE, MERROW_TWO, TARNFELL, TypeSpec
 from config.demo.days import Days
-from fleet.models import Aircraft, AircraftType, DocumentKind, Membership
-from fleet.services import documents, register
+from config.demo.usage import flying
+from fleet.airworthiness.flying_day import flying_day
+from fleet.models import Aircraft, AircraftType, DocumentKind, Membership, UsageEntry
+from fleet.services import documents, register, usage
 from inspections.models import InspectionKind
 from inspections.services import sheets
 
@@ -41,6 +43,11 @@ FLEET = (
 NEIGHBOURS = (
     AircraftSpec(registration="ZZ-W07", type=TARNFELL, serial_number="S-12", review_days=110, insurance_days=170),
 )
+FLOWN = {  # hours and launches before the first day in the record
+    "ZZ-K01": (1840, 5210), "ZZ-K11": (4120, 16380), "ZZ-K12": (3975, 15840), "ZZ-K21": (1265, 2730),
+    "ZZ-K22": (1190, 2515), "ZZ-K31": (2860, 4905), "ZZ-K41": (3310, 19450), "ZZ-K42": (2740, 15120),
+    "ZZ-W07": (905, 1480),
+}  # fmt: skip
 
 
 def _add_type(spec: TypeSpec, *, by: Membership, at: datetime) -> AircraftType:
@@ -88,5 +95,10 @@ def fill(fleet: Sequence[AircraftSpec], *, base: str, by: Membership, at: dateti
         )
         for number, paper in enumerate(_papers(spec, days), start=1):
             documents.add(aircraft_id=aircraft.id, by=by, at=at + number * MINUTE, **paper)
+        hours, launches = FLOWN[spec.registration]
+        opening = flying(spec.type.category, flying_day(at, days.time_zone), hours * 60, launches)
+        usage.record(
+            aircraft_id=aircraft.id, by=by, at=at + 10 * MINUTE, lines=[opening], source=UsageEntry.Source.OPENING
+        )
         found[spec.registration] = aircraft
     return found

@@ -6,21 +6,27 @@ from typing import Any
 from defects.models import DefectAttachment
 from defects.services import upkeep
 from fleet.models import Aircraft, Attachment, Club, Membership, Role
+from fleet.services import overhauls
 from inspections.models import InspectionAttachment
-from inspections.services import events
+from inspections.services import directives, events
 from tests.factories import (
     NOW,
     ClubFactory,
     MemberFactory,
     complete_results,
     deferred,
+    fitter_of,
     inspect,
     make_aircraft,
+    make_component,
+    make_kind,
     member_of,
     publish_sheet,
     released,
     rig,
 )
+from tests.factories.programme import complied, make_directive, make_task
+from tests.factories.usage import flown, opened
 
 DAY = timedelta(days=1)
 
@@ -30,11 +36,31 @@ def _attachment(aircraft: Aircraft, by: Membership) -> Attachment:
     return Attachment.objects.create(club=aircraft.club, aircraft=aircraft, uploaded_by=by, **fields)
 
 
+def _keep_going(aircraft: Aircraft) -> None:
+    """Continuing airworthiness: usage, an overhaul, work done, a directive decided upon."""
+    opened(aircraft)
+    flown(aircraft)
+    club, officer = aircraft.club, fitter_of(aircraft.club)
+    component = make_component(make_kind(club))
+    overhauls.record(component_id=component.id, by=officer, at=NOW, done_on=NOW.date(), release_document="Form 1")
+    complied(make_task(aircraft, at=NOW), aircraft, on=NOW.date(), at=NOW)
+    directive = make_directive(club, at=NOW, effective_on=NOW.date(), aircraft_types=[aircraft.aircraft_type])
+    directives.assess_directive(
+        directive=directive,
+        aircraft_id=aircraft.id,
+        by=officer,
+        at=NOW,
+        decision="not_applicable",
+        reason="Other spar.",
+    )
+
+
 def keep_a_record() -> Club:
     """Two aircraft whose chains differ in length, and a second club that must not matter."""
     club = ClubFactory.create()
     pilot = MemberFactory.create(club=club, roles=[Role.PILOT])
     aircraft, other = make_aircraft(club), make_aircraft(club)
+    _keep_going(aircraft)
     released(aircraft, critical=True)
     found = complete_results(publish_sheet(aircraft.aircraft_type), sealing_tape={"description": "Loose."})
     walk = inspect(aircraft, at=NOW + timedelta(hours=1), by=pilot, results=found)

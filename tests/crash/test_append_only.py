@@ -17,9 +17,11 @@ MAY_CHANGE = {  # each for a reason: it is where something stands now, and how i
     "fleet.Club", "fleet.Person", "fleet.Person_groups", "fleet.Person_user_permissions", "fleet.Membership",
     "fleet.Authorisation", "fleet.Authorisation_aircraft_types", "fleet.ApiToken", "fleet.IdempotencyRecord",
     "fleet.AircraftType", "fleet.Item", "fleet.Aircraft", "fleet.AirworthinessState", "fleet.EventChain",
-    "fleet.Document", "fleet.Notification", "fleet.JobRun", "defects.Defect",
+    "fleet.Document", "fleet.Notification", "fleet.JobRun", "defects.Defect", "fleet.UsageTotal", "fleet.ComponentKind",
+    "fleet.Position", "fleet.Position_kinds", "inspections.Task", "inspections.TaskLimit", "inspections.DueItem",
+    "inspections.Directive", "inspections.Directive_aircraft_types", "inspections.Directive_component_kinds",
 }  # fmt: skip
-GUARDED_OTHERWISE = {"fleet.AssessmentPeriod"}
+GUARDED_OTHERWISE = {"fleet.AssessmentPeriod", "fleet.Component", "fleet.Installation"}
 TRIGGERS = """
     SELECT tgname FROM pg_trigger WHERE tgrelid = %s::regclass AND NOT tgisinternal AND tgenabled = 'O'
 """

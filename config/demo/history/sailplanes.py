@@ -12,12 +12,14 @@ def two_seater(scene: Scene) -> None:
     scene.walk(ago(100, "17:00"), "inspector", "inspector2", kind=InspectionKind.PERIODIC)
     _frayed_cable(scene)
     scene.walk(ago(36, "09:30"), "second", "officer")
+    scene.fly(36, "second", 214, 9)
     _rigging(scene)
     tape = scene.report(
         ago(5, "18:40"), "second", "wing-right-sealing-tape", "Gap tape lifts over a hand's width at the aileron."
     )
     scene.triage(tape, ago(4, "09:15"), "officer", "no_defect", "Smoothed down by hand; it holds again.")
     scene.walk(ago(2, "09:30"), "second", "officer")
+    scene.fly(2, "second", 187, 7)
     on_board = {"tail-weight": {"value": Decimal("3.2")}, "fuel-amount": {"value": Decimal("14.5")}}
     scene.walk(scene.days.this_morning("08:45"), "pilot", "second", changes=on_board)
 
@@ -50,12 +52,15 @@ def _rigging(scene: Scene) -> None:
     scene.rigging(ago(12, "09:00"), "pilot", "rigged")
     scene.walk(ago(12, "09:40"), "pilot", "officer", kind=InspectionKind.AFTER_RIGGING)
     scene.walk(ago(12, "10:30"), "pilot", "second")
+    scene.fly(12, "pilot", 96, 4)
 
 
 def grounded_trainer(scene: Scene) -> None:
     """Grounded: play in an aileron hinge, found yesterday and assessed as a hazard."""
     ago = scene.days.ago
+    scene.flying_day(14, "second", 142, 19, "pilot")
     scene.walk(ago(7, "09:20"), "pilot", "second")
+    scene.fly(7, "pilot", 168, 23)
     play = {
         "description": "Outer hinge moves up and down by hand; its bolt looks worn.",
         "damage_kind": "excessive_play",
@@ -77,6 +82,7 @@ def grounded_trainer(scene: Scene) -> None:
 def deferred_trainer(scene: Scene) -> None:
     """Limited: flown on with a deaf radio until a date ahead."""
     ago = scene.days.ago
+    scene.walk(ago(9, "09:00"), "second", "pilot")
     deaf = scene.report(
         ago(9, "18:20"),
         "second",
@@ -85,6 +91,7 @@ def deferred_trainer(scene: Scene) -> None:
         damage_kind="malfunction",
         found_during="flight",
     )
+    scene.fly(9, "second", 131, 17)
     scene.triage(
         deaf, ago(8, "10:00"), "officer", "no_hazard", "No radio is required on our field.", severity="D", likelihood=3
     )
@@ -97,12 +104,16 @@ def deferred_trainer(scene: Scene) -> None:
         "A spare receiver is ordered.",
     )
     known = {"radio": {"outcome": Outcome.NOT_APPLICABLE, "remark": "Deferred."}}
+    scene.walk(ago(2, "09:00"), "pilot", "second", changes=known)
+    scene.fly(2, "pilot", 118, 15)
     scene.walk(scene.days.this_morning("08:10"), "second", "pilot", changes=known)
 
 
 def scratched_single_seater(scene: Scene) -> None:
     """Limited: a scratch found this morning waits for triage. Two weeks ago a soft tyre was put right."""
     _soft_tyre(scene)
+    scene.flying_day(8, "officer", 265, 3, "second")
+    scene.flying_day(1, "second", 222, 2, "pilot")
     scratch = {
         "description": "Scratch in the paint, no fibres to be seen.",
         "damage_kind": "scratch",
@@ -132,6 +143,8 @@ def _soft_tyre(scene: Scene) -> None:
 
 def waiting_single_seater(scene: Scene) -> None:
     """Serviceable, not inspected yet today. Two days ago somebody began alone and did not finish."""
+    scene.flying_day(8, "second", 301, 2, "pilot")
     left_out = {"harnesses": {"outcome": Outcome.NOT_CHECKED, "remark": "Interrupted by rain."}}
     scene.walk(scene.days.ago(2, "09:25"), "pilot", changes=left_out)
     scene.walk(scene.days.ago(1, "09:10"), "pilot", "second")
+    scene.fly(1, "pilot", 254, 2)

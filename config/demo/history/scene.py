@@ -7,9 +7,11 @@ from typing import Any
 
 from config.demo.days import Days
 from config.demo.history.answers import Changes, answers
+from config.demo.usage import flying
 from defects.models import Defect
 from defects.services import decisions, reports, work
-from fleet.models import Aircraft, Membership
+from fleet.models import Aircraft, Membership, UsageEntry
+from fleet.services import usage
 from inspections import selectors
 from inspections.models import InspectionKind, Occurrence
 from inspections.services import events, records
@@ -50,6 +52,22 @@ class Scene:
             second_person=self.members[second].id if second else None,
             occurrence_id=occurrence.id if occurrence else None,
         )
+
+    def fly(self, days_ago: int, by: str, minutes: int, launches: int) -> None:
+        """The flying of an earlier day, recorded that evening."""
+        line = flying(self.aircraft.aircraft_type.category, self.days.day(-days_ago), minutes, launches)
+        usage.record(
+            aircraft_id=self.aircraft.id,
+            by=self.members[by],
+            at=self.days.ago(days_ago, "19:30"),
+            lines=[line],
+            source=UsageEntry.Source.MANUAL,
+        )
+
+    def flying_day(self, days_ago: int, by: str, minutes: int, launches: int, second: str | None = None) -> None:
+        """Inspected in the morning and flown."""
+        self.walk(self.days.ago(days_ago, "09:00"), by, second)
+        self.fly(days_ago, by, minutes, launches)
 
     def report(self, at: datetime, by: str, item_code: str | None, description: str, **more: Any) -> Defect:
         """A defect found at this instant."""
