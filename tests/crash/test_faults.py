@@ -24,11 +24,7 @@ from tests.stateful import snapshot
 MOST_STATEMENTS = 200
 AFTERWARDS = LATER + timedelta(minutes=1)
 # the session is cut under these in CI, under every act with FAULTS=all
-CUT = (
-    NAMES
-    if os.environ.get("FAULTS") == "all"
-    else ("report", "daily", "release", "change settings", "expire deferrals")
-)
+CUT = NAMES if os.environ.get("FAULTS") == "all" else ("report", "release", "expire deferrals")
 JUDGED = {"fleet_airworthinessstate", "fleet_assessmentperiod", "fleet_event", "fleet_eventchain"}
 
 

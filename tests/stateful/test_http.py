@@ -18,7 +18,7 @@ from tests.stateful.watch import Watched
 from tests.stateful.world import World, build
 
 pytestmark = pytest.mark.django_db(transaction=True)
-SHARE = 0.15  # of the examples of the machine on the services
+SHARE = 0.1  # of the examples of the machine on the services
 DONE = ("report", "triage", "rectify", "inspect independently", "release", "inspection", "change document", "nonsense")
 
 
