@@ -121,21 +121,18 @@ def inspection_acts(cast: Cast) -> dict[str, Act]:
     bad: dict[str, Any] = {"main_tyre_pressure": {"value": Decimal(9)}, "sealing_tape": {"description": "Loose."}}
     common: dict[str, Any] = {"aircraft_id": cast.aircraft.id, "at": AT, "started_at": AT - HOUR, "completed_at": AT}
     common |= {"second_person": cast.other.id, "inspection_id": FIXED}
+    good, found = factories.complete_results(lines), factories.complete_results(lines, **bad)
     hail = Occurrence.objects.get().id
     photo = Content(data=b"a photo", content_type="image/png", width=1, height=1)
     happened: dict[str, Any] = {"aircraft_id": cast.aircraft.id, "by": cast.pilot, "at": AT, "occurred_at": AT}
     return {
-        "daily": lambda: records.record(
-            **common, by=cast.pilot, kind="daily", results=factories.complete_results(lines, **bad)
-        ),
-        "after rigging": lambda: records.record(
-            **common, by=cast.pilot, kind="after_rigging", results=factories.complete_results(lines)
-        ),
+        "daily": lambda: records.record(**common, by=cast.pilot, kind="daily", results=found),
+        "after rigging": lambda: records.record(**common, by=cast.pilot, kind="after_rigging", results=good),
         "unscheduled": lambda: records.record(
             **common,
             by=cast.inspector,
             kind="unscheduled",
-            results=factories.complete_results(lines),
+            results=good,
             occurrence_id=hail,
         ),
         "rig": lambda: events.record_rigging(**happened, kind="rigged", event_id=FIXED),

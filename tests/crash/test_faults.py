@@ -25,6 +25,9 @@ MOST_STATEMENTS = 200
 AFTERWARDS = LATER + timedelta(minutes=1)
 # the session is cut under these in CI, under every act with FAULTS=all
 CUT = NAMES if os.environ.get("FAULTS") == "all" else ("report", "release", "expire deferrals")
+READ_BY_EDGE = {
+    "change document", "change aircraft", "change type", "change item", "change member", "end authorisation", "change settings",
+}  # fmt: skip
 JUDGED = {"fleet_airworthinessstate", "fleet_assessmentperiod", "fleet_event", "fleet_eventchain"}
 
 
@@ -60,10 +63,10 @@ def _files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def set_out(name: str) -> Act:
-    """The act, in its transaction as an edge runs it. A job makes its own."""
+    """The act. Only those whose edge reads or locks something first need the edge's transaction."""
     scene("acts", lay_scene)
     act = acts_of(Cast())[name]
-    return act if name in JOBS else transaction.atomic(act)
+    return transaction.atomic(act) if name in READ_BY_EDGE else act
 
 
 @contextmanager
@@ -109,7 +112,7 @@ def test_a_statement_that_fails(name: str) -> None:
     for number in count(1):
         saboteur = Saboteur(number, fail)
         with undone():
-            failed = _try_inside(act, saboteur)
+            failed = (_try_inside if number == 1 or name in JOBS else _try)(act, saboteur)
             if not saboteur.struck:
                 break
             if snapshot.take() != before:
@@ -126,7 +129,7 @@ def test_a_statement_that_fails(name: str) -> None:
 
 
 def _try_inside(act: Act, saboteur: Saboteur) -> bool:
-    """The same in a savepoint of its own, because the act's first statement makes one and may fail."""
+    """In a savepoint of its own: an act's first statement makes one and may fail; a job reads before it makes one."""
     try:
         with transaction.atomic(), connection.execute_wrapper(saboteur):
             act()

@@ -12,7 +12,7 @@ from fleet.services import access
 from tests.factories import NOW, MemberFactory
 from tests.stateful.http_acts import HttpActs
 from tests.stateful.over_http import OverHttp
-from tests.stateful.profiles import profile
+from tests.stateful.profiles import PROFILE, profile
 from tests.stateful.test_services import listening
 from tests.stateful.watch import Watched
 from tests.stateful.world import World, build
@@ -41,4 +41,4 @@ def test_every_sequence_of_requests_keeps_the_invariants() -> None:
     HttpActs.way = tokens_of(world, HttpActs.clerks)
     with listening(), patch.object(timezone, "now", HttpActs.way.now):
         run_state_machine_as_test(HttpActs, settings=profile(SHARE))
-    assert not [name for name in DONE if not Watched.tally[name]], dict(Watched.tally)
+    assert PROFILE == "quick" or not [name for name in DONE if not Watched.tally[name]], dict(Watched.tally)
